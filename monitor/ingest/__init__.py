@@ -1,0 +1,1 @@
+"""The outside world into samples; the only place with clocks and sockets."""

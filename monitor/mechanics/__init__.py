@@ -1,0 +1,1 @@
+"""Pure formulas of hoisting on arrays, SI inside; no state, no I/O."""

@@ -1,0 +1,1 @@
+"""Calibration, signal faults and drift of the sensor. Nothing here yet."""

@@ -1,0 +1,1 @@
+"""Hindsight over a span of results; pure, may look ahead."""

@@ -1,0 +1,173 @@
+"""The rig as configured. SI inside; no live state, no file access.
+
+A field that is ``None`` was not given: where it matters, the screen says "missing".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Reeving:
+    """How the drilling line is strung."""
+
+    lines_strung: int
+    sheave_efficiency: float  # of one turning sheave, below 1; 1.0 = no friction correction
+    dead_line_sheave: str = "fixed"  # "fixed" or "turning"
+    extra_fast_line_sheaves: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One section of the string, listed from the bit upwards. ``length_m`` None = the rest."""
+
+    name: str
+    length_m: float | None
+    outside_diameter_m: float
+    inside_diameter_m: float
+    weight_in_air_N_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class EventLimits:
+    """Least excess over the middle of the expected load that makes an event."""
+
+    overpull_N: float = 40e3
+    slack_off_N: float = 40e3
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmLimits:
+    """When it sounds. ``None`` = the greatest of 90 kN, 10 % of string weight, two bands."""
+
+    overpull_N: float | None = None
+    slack_off_N: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """What the company man allows without being called."""
+
+    overpull_N: float | None = None
+    slack_off_N: float | None = None
+    who: str = ""
+    when: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """The drilling line."""
+
+    diameter_m: float
+    weight_N_m: float
+    strength_N: float | None = None
+    length_m: float | None = None
+    anchor_height_m: float = 0.0  # where tension is sensed, above the rig floor
+
+
+@dataclass(frozen=True, slots=True)
+class Sensor:
+    """The dead-line sensor: two points make a straight line from raw signal to tension."""
+
+    span_N: float | None = None  # tension at full scale
+    signal_quantity: str = "current"  # "current", "voltage" or "pressure"
+    signal_low: float = 0.004  # SI, at no tension
+    signal_high: float = 0.020  # SI, at span
+    calibration: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """One rated piece. ``rated_for`` says where the rating acts."""
+
+    name: str
+    rating_N: float
+    rated_for: str  # hook load, below hook, below block, fast line, dead line, crown total, pipe body
+    printed: str = ""  # the rating as it was written
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """The pipe at the top of the string, for its pull limit."""
+
+    grade: str = ""
+    pipe_class: str = "premium"
+    yield_Pa: float | None = None
+    design_factor: float = 1.1
+    tool_joint_length_m: float | None = None
+    tool_joint_outside_diameter_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DepthMark:
+    """A depth worth knowing the distance to: casing shoe, liner top, ledge."""
+
+    name: str
+    depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyStation:
+    """One survey station; angles in radians."""
+
+    depth_m: float
+    inclination_rad: float
+    azimuth_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnMap:
+    """What a column of a foreign file is."""
+
+    channel: str  # a channel name or "time"
+    unit: str = ""
+    zone: str = ""
+    format: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InputMap:
+    """How to read files that are not in the project's own form."""
+
+    time_zone: str = ""
+    columns: Mapping[str, ColumnMap] = field(default_factory=dict)
+    null_values: tuple[str, ...] = ()
+    decimal: str = "."
+    separator: str = ""  # empty = found from the header line
+    hook_load_is: str = ""  # free text: where the reported hook load is said to act
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Heights the block must not pass; None = not given."""
+
+    floor_m: float | None = None
+    crown_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """Everything the rig file says."""
+
+    name: str
+    travelling_weight_N: float
+    reeving: Reeving
+    events: EventLimits = EventLimits()
+    alarms: AlarmLimits = AlarmLimits()
+    agreed: Agreed = Agreed()
+    string: tuple[Section, ...] = ()
+    mud_density_kg_m3: float | None = None
+    line: Line | None = None
+    sensor: Sensor = Sensor()
+    pipe: Pipe | None = None
+    equipment: tuple[Equipment, ...] = ()
+    depth_marks: tuple[DepthMark, ...] = ()
+    survey: tuple[SurveyStation, ...] = ()
+    limits: Limits = Limits()
+    input: InputMap = InputMap()
+    hoist_compliance_m_N: float = 0.0
+    time_zone: str = ""
+    run: str = ""
+    text_hash: str = ""  # SHA-256 of the rig file's text, so a record knows its settings

@@ -1,0 +1,1 @@
+"""A rig with physics of its own and known truth."""

@@ -1,0 +1,1 @@
+"""The record: one SQLite file a rig, one writer, many readers."""

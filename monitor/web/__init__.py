@@ -1,0 +1,1 @@
+"""The Dash app over the record."""
