@@ -65,6 +65,7 @@ class Line:
     strength_N: float | None = None
     length_m: float | None = None
     anchor_height_m: float = 0.0  # where tension is sensed, above the rig floor
+    grade: str = ""  # "IPS", "EIPS", "EEIPS"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,9 @@ class Equipment:
 
     name: str
     rating_N: float
-    rated_for: str  # hook load, below hook, below block, fast line, dead line, crown total, pipe body
+    rated_for: (
+        str  # hook load, below hook, below block, fast line, dead line, crown total, pipe body
+    )
     printed: str = ""  # the rating as it was written
 
 

@@ -1,0 +1,88 @@
+"""The rig file's ``[[string]]`` tables, and what is odd about a rig without being wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from monitor.rig import catalogue
+from monitor.rig.rig import Rig, Section
+from monitor.rig.table import Table
+
+# Tool joints, upsets and wear explain a weight this far from the plain tube of steel ...
+_WARN_BELOW, _WARN_ABOVE = 0.90, 1.35
+# ... and nothing explains a factor of two: a unit or a diameter is wrong.
+_REFUSE_FACTOR = 2.0
+
+
+def read_string(tables: Sequence[Table]) -> tuple[Section, ...]:
+    """Read the sections, bit upwards; only the uppermost may have the length "rest"."""
+    sections = []
+    for number, table in enumerate(tables, 1):
+        section = _section(table, is_top=number == len(tables))
+        table.close()
+        if section is not None:
+            sections.append(section)
+    return tuple(sections)
+
+
+def _section(table: Table, *, is_top: bool) -> Section | None:
+    name = table.text("name", required=True, meaning="what this section is")
+    length = None
+    if table.content.get("length") == "rest":
+        table.known("length")
+        if not is_top:
+            table.fault("length", 'only the uppermost section, the last, can be "rest"')
+    else:
+        length = table.quantity("length", "length", required=True, above=0.0, high=15_000.0)
+    outside = table.quantity("outside_diameter", "length", required=True, above=0.0, high=1.5)
+    inside = table.quantity("inside_diameter", "length", required=True, low=0.0, high=1.5)
+    weight = table.quantity(
+        "weight_in_air", "weight_per_length", required=True, above=0.0, high=1e5
+    )
+    if outside is None or inside is None or weight is None:
+        return None
+    if inside >= outside:
+        table.fault("inside_diameter", "smaller than the outside diameter")
+        return None
+    steel = catalogue.steel_weight_N_m(outside, inside)
+    if not 1 / _REFUSE_FACTOR <= weight / steel <= _REFUSE_FACTOR:
+        table.fault(
+            "weight_in_air",
+            f"within a factor of two of {steel:.0f} N/m, the weight of a steel tube of "
+            "these diameters; check units and diameters",
+        )
+    return Section(name, length, outside, inside, weight)
+
+
+def rig_warnings(rig: Rig) -> list[str]:
+    """List what a person should look at again; nothing here stops the monitor."""
+    warnings = []
+    for section in rig.string:
+        steel = catalogue.steel_weight_N_m(section.outside_diameter_m, section.inside_diameter_m)
+        ratio = section.weight_in_air_N_m / steel
+        if not _WARN_BELOW <= ratio <= _WARN_ABOVE:
+            warnings.append(
+                f"string section {section.name!r}: weight in air "
+                f"{section.weight_in_air_N_m:.0f} N/m is {100 * (ratio - 1):+.0f} % from a steel "
+                f"tube of its diameters ({steel:.0f} N/m); check diameters and unit"
+            )
+    if rig.string and rig.string[-1].length_m is not None:
+        warnings.append(
+            'the uppermost string section has a fixed length, not "rest": '
+            "deeper than their sum it is taken to go on"
+        )
+    if rig.reeving.sheave_efficiency < 0.95:
+        warnings.append(
+            f"sheave efficiency {rig.reeving.sheave_efficiency:g} is lower than roller-bearing "
+            "sheaves in running order have (0.95 and more)"
+        )
+    for kind in ("overpull_N", "slack_off_N"):
+        alarm, event = getattr(rig.alarms, kind), getattr(rig.events, kind)
+        if alarm is not None and alarm < event:
+            warnings.append(
+                f"[alarms] {kind[:-2]} is less than [events] {kind[:-2]}: "
+                "it cannot sound before the event is logged"
+            )
+    if (rig.agreed.overpull_N or rig.agreed.slack_off_N) and not rig.agreed.who:
+        warnings.append("[agreed] does not say who agreed the limits")
+    return warnings
