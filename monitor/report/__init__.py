@@ -1,1 +1,1 @@
-"""Documents and tables from results."""
+"""Documents and tables from results: what `analyse`, `export` and `simulate` write."""

@@ -1,0 +1,183 @@
+"""Arguments and exit codes of `hookload`. No logic: each command is in `monitor.commands`.
+
+Exit 0 done (a live command ended by Ctrl-C or SIGTERM included); 2 wrong use,
+configuration or input, with one message on stderr; 1 our fault; 130 batch work interrupted
+by Ctrl-C (128 + SIGINT, the shell's convention).
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import NoReturn
+
+from monitor import __version__
+from monitor.commands.errors import UseError
+from monitor.ingest.errors import InputError
+from monitor.report.finished_file import OutputError
+from monitor.rig.file import ConfigError
+from monitor.store.errors import StoreError
+from monitor.units import UnitError
+
+OUR_ERRORS = (UseError, ConfigError, InputError, OutputError, StoreError, UnitError)
+DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+
+# Named in the help, so that nobody searches for what does not exist yet.
+NOT_YET = {
+    "replay": "the same screens over a finished record",
+    "calibrate": "fit a calibration to test points",
+    "score": "detection scorecard on simulated records",
+}
+
+SOURCE_HELP = (
+    "simulate:SCENARIO?seed=7&speed=1 | csv:PATH | csv-follow:PATH "
+    "(las:, wits: and wits-listen: are not in this version)"
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """One line on stderr instead of the usage block, and no abbreviated options."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and where the help is."""
+        self.exit(WRONG_USE, f"hookload: {message} (see `{self.prog} --help`)\n")
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the whole command line of this version."""
+    parser = Parser(
+        prog="hookload",
+        description="Drilling rig hook load from dead-line tension. "
+        "Without a command: the dashboard on a simulated demo rig.",
+        epilog="Advises people; it is no safety device.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"hookload {__version__}")
+    commands = parser.add_subparsers(
+        dest="command", required=True, metavar="COMMAND", parser_class=Parser
+    )
+    _add_live(commands)
+    _add_batch(commands)
+    for name, what in NOT_YET.items():
+        commands.add_parser(name, help=f"{what} (not in this version)", add_help=False)
+    return parser
+
+
+Commands = "argparse._SubParsersAction[Parser]"
+
+
+def _command(commands: Commands, name: str, what: str, run: str) -> Parser:
+    parser = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _add_live(commands: Commands) -> None:
+    demo = _command(
+        commands, "demo", "the dashboard on a simulated rig (also without a command)", "live:demo"
+    )
+    demo.add_argument("--scenario", default="stuck_pipe", help="what the simulated rig does")
+    demo.add_argument("--seed", type=int, default=7, metavar="N")
+    demo.add_argument("--speed", type=float, default=1.0, metavar="X", help="times real time")
+
+    run = _command(commands, "run", "record a source and show it", "live:run")
+    record = _command(commands, "record", "record a source, without screens", "live:record")
+    serve = _command(commands, "serve", "show a record, without recording", "live:serve")
+    for parser in (run, record):
+        parser.add_argument("--rig", required=True, type=Path, metavar="R.toml")
+        parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
+        parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    for parser in (run, record, serve):
+        parser.add_argument(
+            "--data",
+            type=Path,
+            default=Path("hookload-data"),
+            metavar="DIR",
+            help="where the record lies (default: ./hookload-data)",
+        )
+    for parser in (demo, run, serve):
+        parser.add_argument("--host", default="127.0.0.1", metavar="H")
+        parser.add_argument("--port", type=int, default=8050, metavar="P")
+        parser.add_argument("--display", choices=("metric", "field", "tonnes"), default="metric")
+
+
+def _add_batch(commands: Commands) -> None:
+    analyse = _command(
+        commands, "analyse", "events, trip sheet and summary of a record", "batch:analyse"
+    )
+    analyse.add_argument("files", nargs="+", type=Path, metavar="FILE", help="parts of one record")
+    analyse.add_argument("--rig", required=True, type=Path, metavar="R.toml")
+    analyse.add_argument("--out", required=True, type=Path, metavar="DIR")
+    analyse.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
+    analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    analyse.add_argument("--series", action="store_true", help="write series.parquet too")
+    analyse.add_argument("--json", action="store_true", help="print summary.json on stdout")
+
+    simulate = _command(
+        commands, "simulate", "an invented record, with its truth beside it", "batch:simulate"
+    )
+    simulate.add_argument("scenario", metavar="SCENARIO")
+    simulate.add_argument("--seed", required=True, type=int, metavar="N")
+    simulate.add_argument("--hours", type=float, metavar="H")
+    simulate.add_argument("--hz", type=float, default=10.0, metavar="F")
+    simulate.add_argument("--rig", type=Path, metavar="R.toml", help="default: the demo rig")
+    simulate.add_argument("--columns", metavar="A,B", help="only these channels")
+    simulate.add_argument("--out", required=True, type=Path, metavar="FILE", help=".csv[.gz]")
+
+    rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
+    rig.add_argument("rig", type=Path, metavar="R.toml")
+    rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
+    rig.add_argument("--json", action="store_true")
+
+    export = _command(commands, "export", "a span of a record as a file", "batch:export")
+    export.add_argument("--data", required=True, type=Path, metavar="DIR")
+    export.add_argument("--from", dest="from_time", required=True, metavar="T", help="ISO 8601")
+    export.add_argument("--to", dest="to_time", required=True, metavar="T", help="ISO 8601")
+    export.add_argument("--out", required=True, type=Path, metavar="FILE", help=".csv or .parquet")
+
+    bench = _command(
+        commands, "bench", "time analyse against pandas.read_csv on the same file", "batch:bench"
+    )
+    bench.add_argument("--hours", type=float, default=24.0, metavar="H")
+    bench.add_argument("--repeat", type=int, default=3, metavar="N", help="medians of N rounds")
+    bench.add_argument("--json", action="store_true")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    if not words or (words[0].startswith("-") and words[0] not in ("-h", "--help", "--version")):
+        words.insert(0, "demo")
+    if words[0] in NOT_YET:
+        return _refuse(f"{words[0]}: not in this version")
+    arguments = build_parser().parse_args(words)
+    module_name, function_name = arguments.run.split(":")
+    try:
+        # Imported only when asked for: `analyse` must not wait for the screens' libraries.
+        module = import_module(f"monitor.commands.{module_name}")
+        status: int = getattr(module, function_name)(arguments)
+        sys.stdout.flush()
+        return status
+    except OUR_ERRORS as error:
+        return _refuse(str(error))
+    except KeyboardInterrupt:
+        print("hookload: interrupted, nothing half-written is left", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output went away (`| head`): nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _refuse(message: str) -> int:
+    print(f"hookload: {message}", file=sys.stderr)
+    return WRONG_USE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,155 @@
+"""The commands that run until stopped: demo, run, record, serve."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import os
+import socket
+import sys
+import tempfile
+from importlib import resources
+from pathlib import Path
+
+from monitor.commands.errors import UseError
+from monitor.commands.rig_file import load_rig, packaged_rig, rig_text
+from monitor.commands.version import refuse_later_source
+from monitor.units import to_si
+
+DONE = 0
+# Long enough for the expected weights to be learnt before anybody looks.
+DEMO_HISTORY_s = 1200
+
+
+def demo(arguments: argparse.Namespace) -> int:
+    """Show a simulated rig over a record of its own, thrown away at the end."""
+    from monitor.simulate.scenarios import SCENARIOS
+
+    if arguments.scenario not in SCENARIOS:
+        raise UseError(f"scenario {arguments.scenario!r}: known are {', '.join(SCENARIOS)}")
+    source = (
+        f"simulate:{arguments.scenario}?seed={arguments.seed}&speed={arguments.speed:g}"
+        f"&history={DEMO_HISTORY_s}"
+    )
+    with (
+        tempfile.TemporaryDirectory(prefix="hookload-demo-") as folder,
+        resources.as_file(packaged_rig()) as rig_path,
+    ):
+        return _run(arguments, rig_path, source, Path(folder), "invented data of a simulated rig")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Record a source and show it, as two processes under one parent."""
+    refuse_later_source(arguments.source)
+    load_rig(arguments.rig)  # say every fault here, before anything is started
+    options = _depth_option(arguments)
+    return _run(arguments, arguments.rig, arguments.source, arguments.data, "", options)
+
+
+def _depth_option(arguments: argparse.Namespace) -> list[str]:
+    if arguments.bit_depth is None:
+        return []
+    to_si(arguments.bit_depth, "length")
+    return ["--bit-depth", arguments.bit_depth]
+
+
+def _run(
+    arguments: argparse.Namespace,
+    rig_path: Path,
+    source: str,
+    data_dir: Path,
+    remark: str,
+    record_options: list[str] | None = None,
+) -> int:
+    from monitor.parent import PortTaken, run_parent
+
+    writable_folder(data_dir)
+    _log_to_stderr()
+    address = f"http://{arguments.host}:{arguments.port}"
+    notes = ", ".join(filter(None, ["Ctrl-C stops it", remark]))
+    print(f"Hook Load Monitor: {address} ({notes})", flush=True)
+    print("Advises people; it is no safety device.", flush=True)
+    try:
+        return run_parent(
+            rig_path,
+            source,
+            data_dir,
+            host=arguments.host,
+            port=arguments.port,
+            record_options=record_options or [],
+            serve_options=["--display", arguments.display],
+        )
+    except PortTaken as error:
+        raise UseError(str(error)) from error
+
+
+def record(arguments: argparse.Namespace) -> int:
+    """Record a source until it is stopped."""
+    from monitor.parent import follow_parent
+    from monitor.recorder import record as record_source
+
+    refuse_later_source(arguments.source)
+    follow_parent()
+    _log_to_stderr()
+    text = rig_text(arguments.rig)
+    depth = arguments.bit_depth
+    writable_folder(arguments.data)
+    record_source(
+        text,
+        arguments.source,
+        arguments.data,
+        rig_file=str(arguments.rig),
+        bit_depth_m=None if depth is None else to_si(depth, "length"),
+    )
+    return DONE
+
+
+def serve(arguments: argparse.Namespace) -> int:
+    """Show a record until it is stopped."""
+    from monitor.parent import follow_parent
+
+    follow_parent()
+    refuse_taken_port(arguments.host, arguments.port)
+    _log_to_stderr()
+    from monitor.web.server import serve as serve_record
+
+    serve_record(
+        arguments.data, host=arguments.host, port=arguments.port, display=arguments.display
+    )
+    return DONE
+
+
+def writable_folder(path: Path) -> None:
+    """Make the data folder, or say why the record cannot lie there."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise UseError(f"{path}: is a file; --data must name a folder") from error
+    except OSError as error:
+        raise UseError(f"{path}: data folder cannot be made ({error.strerror})") from error
+    if not os.access(path, os.W_OK | os.X_OK):
+        raise UseError(f"{path}: data folder cannot be written to; choose another with --data")
+
+
+def refuse_taken_port(host: str, port: int) -> None:
+    """Say that a port is taken before the server's own words do."""
+    try:
+        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
+    except (OSError, OverflowError) as error:
+        raise UseError(f"{host}:{port}: no such address on this machine") from error
+    with socket.socket(family, socket.SOCK_STREAM) as probe:
+        if sys.platform != "win32":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            raise UseError(
+                f"port {port} on {host} cannot be used ({error.strerror}); "
+                "choose another with --port"
+            ) from error
+
+
+def _log_to_stderr() -> None:
+    logging.basicConfig(
+        level=logging.WARNING, stream=sys.stderr, format="%(asctime)s %(name)s: %(message)s"
+    )

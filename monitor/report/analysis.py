@@ -1,0 +1,144 @@
+"""The batch fold: record files through the one pipeline into tables and a summary.
+
+Memory does not grow with the record: rows go through in chunks, and only events, stands
+and running totals are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from monitor.ingest.acts import read_acts
+from monitor.ingest.csv_file import read_csv
+from monitor.ingest.errors import InputError
+from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.pipeline import Pipeline
+from monitor.report.finished_file import finished_file, output_folder
+from monitor.report.series import SeriesWriter
+from monitor.report.summary import heading, results_part, span_part, write_json
+from monitor.report.tables import write_events, write_trip_sheet
+from monitor.rig.rig import Rig
+
+Progress = Callable[[int], None]
+
+
+@dataclass
+class Collected:
+    """Newest version of each event and stand, and the span seen so far."""
+
+    events: dict[str, Event] = field(default_factory=dict)
+    trip_rows: dict[int, TripRow] = field(default_factory=dict)
+    first_us: int | None = None
+    last_us: int | None = None
+    rows: int = 0
+
+    def add(self, samples: Samples, output: Output) -> None:
+        """Take in one chunk and what the pipeline made of it."""
+        self.events.update((event.id, event) for event in output.events)
+        self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        real = (samples.row & int(Quality.GAP | Quality.LATE)) == 0
+        times = samples.time_us[real]
+        self.rows += len(samples)
+        if len(times):
+            self.first_us = int(times[0]) if self.first_us is None else self.first_us
+            self.last_us = int(times[-1])
+
+
+def analyse(
+    paths: Sequence[Path],
+    rig: Rig,
+    out_dir: Path,
+    *,
+    bit_depth_m: float | None = None,
+    acts: Path | None = None,
+    series: bool = False,
+    start: str | None = None,
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Write events.csv, trip_sheet.csv, summary.json (and series.parquet); return the summary.
+
+    ``paths`` are parts of one record in time order. An earlier analysis in ``out_dir`` is
+    replaced, its series.parquet included, so that what lies there belongs together.
+    """
+    commands = read_acts(acts, rig) if acts is not None else []
+    source = read_csv(paths, rig, start=start)
+    output_folder(out_dir)
+    pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
+    collected = Collected()
+    with ExitStack() as stack:
+        writer = None
+        if series:
+            part = stack.enter_context(finished_file(out_dir / "series.parquet"))
+            writer = stack.enter_context(SeriesWriter(part))
+        for samples, due in merged(source, commands):
+            output = pipeline.feed(samples, due)
+            collected.add(samples, output)
+            if writer is not None:
+                writer.append(samples, output)
+            if progress is not None:
+                progress(collected.rows)
+        if collected.first_us is None:
+            raise InputError(_no_usable_row(paths, source.counts.rejected))
+    events = list(collected.events.values())
+    counts = source.counts
+    summary = {
+        **heading(rig.name, paths),
+        "samples": counts.samples,
+        "rejected": dict(counts.rejected),
+        **span_part(collected.first_us, collected.last_us),
+        **results_part({**pipeline.summary(), "stands": len(collected.trip_rows)}, events),
+        "ignored_columns": list(counts.ignored_columns),
+        "notes": list(counts.notes),
+        "examples": list(counts.examples),
+    }
+    write_events(out_dir / "events.csv", events)
+    write_trip_sheet(out_dir / "trip_sheet.csv", collected.trip_rows.values())
+    write_json(out_dir / "summary.json", summary)
+    if not series:
+        (out_dir / "series.parquet").unlink(missing_ok=True)
+    return summary
+
+
+def _no_usable_row(paths: Sequence[Path], rejected: dict[str, int]) -> str:
+    names = ", ".join(str(path) for path in paths)
+    reasons = ", ".join(f"{count} x {reason}" for reason, count in rejected.items())
+    return f"{names}: no usable row" + (f" ({reasons})" if reasons else "")
+
+
+def merged(
+    source: Iterator[Samples], commands: Sequence[Command]
+) -> Iterator[tuple[Samples, list[Command]]]:
+    """Give acts and rows numbers from one counter, each act before the first row not older.
+
+    Rows keep their order; an act later than the whole record is never reached.
+    """
+    waiting = sorted(commands, key=lambda command: command.time_us)
+    given = 0
+    newest_us = np.iinfo(np.int64).min
+    for samples in source:
+        if given == len(waiting) and not given:
+            yield samples, []
+            continue
+        reached = np.maximum.accumulate(np.maximum(samples.time_us, newest_us))
+        newest_us = int(reached[-1]) if len(reached) else newest_us
+        act_times = np.array([command.time_us for command in waiting], dtype=np.int64)
+        before = np.maximum(np.searchsorted(act_times, reached, side="right"), given)
+        seq = samples.seq + before
+        due = []
+        last = int(before[-1]) if len(before) else given
+        for index in range(given, last):
+            row = int(np.searchsorted(before, index + 1))
+            due.append(_numbered(waiting[index], int(samples.seq[row]) + index))
+        given = last
+        numbered = Samples(seq, samples.time_us, samples.row, samples.values, samples.quality)
+        yield numbered, due
+
+
+def _numbered(command: Command, seq: int) -> Command:
+    return Command(seq, command.time_us, command.act, command.number, command.text, command.who)

@@ -1,0 +1,131 @@
+"""A span of a record as one file: every row as received beside what was made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from monitor.model import ACTIVITY_CODES, CHANNELS, INTEGER_RESULTS, RESULT_COLUMNS, Quality
+from monitor.report import csv_columns
+from monitor.report.finished_file import OutputError, finished_file
+from monitor.store.reader import Reader
+from monitor.store.rows import Rows
+from monitor.units import si_symbol
+
+FORMATS = (".csv", ".parquet")
+# A raw transmitter signal has no unit of its own; its rig's sensor says what it is.
+SIGNAL_UNITS = {"current": "A", "voltage": "V", "pressure": "Pa"}
+PAGE = 20_000
+
+
+def export(reader: Reader, from_us: int, to_us: int, path: Path, *, signal_unit: str = "A") -> int:
+    """Write the rows with ``from_us <= time < to_us`` in order of arrival; return how many.
+
+    The suffix of ``path`` decides the format. Raw channels bear the headers of the input
+    contract in SI (``deadline_tension [N]``), so that the file can be analysed again and
+    gives the same bits; derived columns bear their SI names.
+    """
+    if path.suffix not in FORMATS:
+        raise OutputError(f"{path}: export writes {' or '.join(FORMATS)}, by the suffix")
+    pages = _pages(reader, from_us, to_us)
+    with finished_file(path) as part:
+        if path.suffix == ".csv":
+            return _write_csv(part, pages, signal_unit)
+        return _write_parquet(part, pages)
+
+
+def _pages(reader: Reader, from_us: int, to_us: int) -> Iterator[Rows]:
+    """Rows of the span by seq; ends at the first page that lies wholly past it."""
+    first = reader.between(from_us, to_us, PAGE)
+    if not len(first):
+        return
+    seq = int(first.seq.min()) - 1
+    while True:
+        page = reader.results_since(seq, PAGE)
+        if not len(page) or bool(np.all(page.time_us >= to_us)):
+            return
+        seq = int(page.seq[-1])
+        inside = (page.time_us >= from_us) & (page.time_us < to_us)
+        inside &= (page.columns["row"].astype(np.int64) & int(Quality.GAP)) == 0
+        rows = np.flatnonzero(inside)
+        yield Rows(
+            page.seq[rows],
+            page.time_us[rows],
+            {name: column[rows] for name, column in page.columns.items()},
+        )
+
+
+def _raw_columns(rows: Rows, signal_unit: str = "A") -> dict[str, str]:
+    """Header of the input contract -> column of the record, for the channels it has."""
+    found = {}
+    for channel in CHANNELS.values():
+        reported = f"reported_{channel.column}"
+        clash = channel.column in RESULT_COLUMNS
+        column = reported if clash else channel.column
+        if column in rows.columns:
+            unit = si_symbol(channel.quantity) or signal_unit
+            found[f"{channel.name} [{unit}]"] = column
+    return found
+
+
+def _values(rows: Rows, name: str) -> pa.Array:
+    column = rows.columns[name]
+    if name == "activity":
+        codes = np.nan_to_num(column.astype(np.float64)).astype(np.int32)
+        return pa.DictionaryArray.from_arrays(codes, list(ACTIVITY_CODES)).cast(pa.string())
+    if name in INTEGER_RESULTS:
+        numbers = column.astype(np.float64)
+        known = np.isfinite(numbers)
+        whole = np.where(known, numbers, 0).astype(np.int64)
+        return pa.array(whole, type=pa.int64(), mask=~known)
+    return csv_columns.number_cells(column.astype(np.float64))
+
+
+def _write_csv(part: Path, pages: Iterator[Rows], signal_unit: str) -> int:
+    written = 0
+    raw: dict[str, str] = {}
+    with part.open("wb") as stream:
+        for rows in pages:
+            if not written:
+                raw = _raw_columns(rows, signal_unit)
+                csv_columns.write_header(stream, ("time", *raw, *RESULT_COLUMNS))
+            cells = [csv_columns.time_cells(rows.time_us)]
+            cells += [_values(rows, column) for column in raw.values()]
+            cells += [_values(rows, name) for name in RESULT_COLUMNS]
+            csv_columns.write_rows(stream, cells)
+            written += len(rows)
+        if not written:
+            csv_columns.write_header(stream, ("time", *RESULT_COLUMNS))
+    return written
+
+
+def _write_parquet(part: Path, pages: Iterator[Rows]) -> int:
+    written = 0
+    writer: Any = None
+    raw: list[str] = []
+    try:
+        for rows in pages:
+            raw = raw or list(_raw_columns(rows).values())
+            batch = _batch(rows, raw)
+            if writer is None:
+                writer = pq.ParquetWriter(part, batch.schema, compression="zstd")
+            writer.write_batch(batch)
+            written += len(rows)
+        if writer is None:
+            empty: dict[str, pa.Array] = {"time": pa.array([], pa.timestamp("us", tz="UTC"))}
+            pq.write_table(pa.table(empty), part)
+    finally:
+        if writer is not None:
+            writer.close()
+    return written
+
+
+def _batch(rows: Rows, raw: list[str]) -> pa.RecordBatch:
+    columns = {"time": pa.array(rows.time_us, type=pa.timestamp("us", tz="UTC"))}
+    columns |= {name: _values(rows, name) for name in (*raw, *RESULT_COLUMNS)}
+    return pa.record_batch(list(columns.values()), names=list(columns))
