@@ -91,6 +91,9 @@ def _add_live(commands: Commands) -> None:
         parser.add_argument("--rig", required=True, type=Path, metavar="R.toml")
         parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
         parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    record.add_argument(
+        "--until-finished", action="store_true", help="stop when the source comes to its end"
+    )
     for parser in (run, record, serve):
         parser.add_argument(
             "--data",

@@ -8,9 +8,10 @@ from typing import Any
 
 from monitor.commands.errors import UseError
 from monitor.commands.progress import Progress
+from monitor.commands.quantity import quantity
 from monitor.commands.rig_file import load_rig
 from monitor.commands.version import refuse_later_suffix
-from monitor.units import parse_iso, to_si
+from monitor.units import parse_iso
 
 DONE = 0
 
@@ -21,8 +22,7 @@ def analyse(arguments: argparse.Namespace) -> int:
         if str(path).lower().endswith((".las", ".las.gz")):
             raise UseError(f"{path}: LAS files: not in this version")
     rig = load_rig(arguments.rig)
-    depth = arguments.bit_depth
-    depth_m = None if depth is None else to_si(depth, "length")
+    depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     from monitor.report.analysis import analyse as analyse_record
 
     with Progress("analysed") as progress:
@@ -76,7 +76,7 @@ def rig(arguments: argparse.Namespace) -> int:
     from monitor.report.rig_sheet import rig_sheet, rig_sheet_text
 
     configured = load_rig(arguments.rig)
-    load_N = None if arguments.load is None else to_si(arguments.load, "force")
+    load_N = quantity(arguments.load, "force", "--load")
     if load_N is not None and load_N < 0:
         raise UseError(f"--load {arguments.load}: must not be negative")
     sheet = rig_sheet(configured, load_N)

@@ -12,9 +12,9 @@ from importlib import resources
 from pathlib import Path
 
 from monitor.commands.errors import UseError
+from monitor.commands.quantity import quantity
 from monitor.commands.rig_file import load_rig, packaged_rig, rig_text
 from monitor.commands.version import refuse_later_source
-from monitor.units import to_si
 
 DONE = 0
 # Long enough for the expected weights to be learnt before anybody looks.
@@ -47,9 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _depth_option(arguments: argparse.Namespace) -> list[str]:
-    if arguments.bit_depth is None:
+    if quantity(arguments.bit_depth, "length", "--bit-depth") is None:
         return []
-    to_si(arguments.bit_depth, "length")
     return ["--bit-depth", arguments.bit_depth]
 
 
@@ -92,14 +91,15 @@ def record(arguments: argparse.Namespace) -> int:
     follow_parent()
     _log_to_stderr()
     text = rig_text(arguments.rig)
-    depth = arguments.bit_depth
+    depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     writable_folder(arguments.data)
     record_source(
         text,
         arguments.source,
         arguments.data,
         rig_file=str(arguments.rig),
-        bit_depth_m=None if depth is None else to_si(depth, "length"),
+        bit_depth_m=depth_m,
+        until_finished=arguments.until_finished,
     )
     return DONE
 
