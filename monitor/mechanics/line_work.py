@@ -1,0 +1,168 @@
+"""Work done by the drilling line, by the trip formulas of API RP 9B.
+
+Written in SI from first principles: the formulas are the sum of hook load times block
+travel, up and down, loaded and empty, over a trip. One ton-mile is 10 560 000 ft-lbf,
+14.3174 MJ; the conversion stands with the other units.
+"""
+
+from __future__ import annotations
+
+
+def _check_not_negative(**arguments: float) -> None:
+    for name, value in arguments.items():
+        if value < 0.0:
+            raise ValueError(f"{name} is {value}; must be at least 0")
+
+
+def round_trip_work_J(
+    depth_m: float,
+    stand_length_m: float,
+    pipe_weight_N_m: float,
+    travelling_weight_N: float,
+    bottom_hole_assembly_excess_N: float,
+) -> float:
+    """Work of one round trip.
+
+    Parameters
+    ----------
+    depth_m : float
+        Depth of the hole. [m]
+    stand_length_m : float
+        Length of a stand. [m]
+    pipe_weight_N_m : float
+        Drill pipe in mud, per length. [N/m]
+    travelling_weight_N : float
+        Travelling equipment. [N]
+    bottom_hole_assembly_excess_N : float
+        Bottom-hole assembly in mud less the same length of drill pipe in mud. [N]
+
+    Returns
+    -------
+    float
+        Line work. [J]
+
+    Raises
+    ------
+    ValueError
+        For a negative depth, length or weight.
+
+    Notes
+    -----
+    D (Ls + D) w + 4 D (M + C / 2). Printed with D, Ls in ft, weights in lb:
+    D (Ls + D) Wm / 10 560 000 + D (M + C / 2) / 2 640 000, in ton-miles.
+
+    Examples
+    --------
+    >>> round_trip_work_J(1000.0, 30.0, 300.0, 200e3, 100e3) / 1e6
+    1309.0
+
+    References
+    ----------
+    .. [1] API RP 9B, round-trip operations; from memory, same algebra looked up in three
+       places.
+    """
+    _check_not_negative(
+        depth_m=depth_m,
+        stand_length_m=stand_length_m,
+        pipe_weight_N_m=pipe_weight_N_m,
+        travelling_weight_N=travelling_weight_N,
+    )
+    return depth_m * (stand_length_m + depth_m) * pipe_weight_N_m + 4.0 * depth_m * (
+        travelling_weight_N + bottom_hole_assembly_excess_N / 2.0
+    )
+
+
+def drilling_work_J(
+    round_trip_before_J: float, round_trip_after_J: float, passes: int = 3
+) -> float:
+    """Work of drilling between two depths.
+
+    Parameters
+    ----------
+    round_trip_before_J : float
+        Round-trip work at the depth where drilling began. [J]
+    round_trip_after_J : float
+        Round-trip work at the depth where it ended. [J]
+    passes : int
+        2 without reaming, 3 where each length is reamed once, 4 where twice. [-]
+
+    Returns
+    -------
+    float
+        Line work. [J]
+
+    Raises
+    ------
+    ValueError
+        For passes other than 2, 3, 4, or a trip after that is less than before.
+
+    Notes
+    -----
+    passes (T2 - T1). Coring is 2 (T4 - T3), a short trip T6 - T5 (here `passes` 2 and a
+    plain difference).
+
+    Examples
+    --------
+    >>> drilling_work_J(627.0, 858.5)
+    694.5
+
+    References
+    ----------
+    .. [1] API RP 9B, drilling and coring operations; from memory.
+    """
+    if passes not in (2, 3, 4):
+        raise ValueError(f"passes is {passes}; must be 2, 3 or 4")
+    if round_trip_after_J < round_trip_before_J:
+        raise ValueError(
+            f"round_trip_after_J is {round_trip_after_J}; must be at least "
+            f"round_trip_before_J, {round_trip_before_J}"
+        )
+    return passes * (round_trip_after_J - round_trip_before_J)
+
+
+def casing_work_J(
+    depth_m: float,
+    joint_length_m: float,
+    casing_weight_N_m: float,
+    travelling_weight_N: float,
+) -> float:
+    """Work of setting a string of casing: one way, half a round trip.
+
+    Parameters
+    ----------
+    depth_m : float
+        Setting depth. [m]
+    joint_length_m : float
+        Length of a joint. [m]
+    casing_weight_N_m : float
+        Casing in mud, per length. [N/m]
+    travelling_weight_N : float
+        Travelling equipment. [N]
+
+    Returns
+    -------
+    float
+        Line work. [J]
+
+    Raises
+    ------
+    ValueError
+        For a negative depth, length or weight.
+
+    Notes
+    -----
+    Half of `round_trip_work_J` without a bottom-hole assembly.
+
+    Examples
+    --------
+    >>> casing_work_J(1000.0, 12.0, 500.0, 200e3) / 1e6
+    653.0
+
+    References
+    ----------
+    .. [1] API RP 9B, setting casing operations; from memory.
+    """
+    return (
+        round_trip_work_J(depth_m, joint_length_m, casing_weight_N_m, travelling_weight_N, 0.0)
+        / 2.0
+    )
