@@ -51,9 +51,8 @@ def analyse(arguments: argparse.Namespace) -> int:
 
 def simulate(arguments: argparse.Namespace) -> int:
     """Write an invented record and its truth."""
-    from monitor.report.simulation_file import truth_path, write_simulation
-    from monitor.simulate.scenarios import SCENARIOS
-    from monitor.simulate.simulation import Simulation
+    from monitor.report.simulation_file import beside, write_simulation
+    from monitor.simulate import SCENARIOS, Simulation
 
     if arguments.scenario not in SCENARIOS:
         raise UseError(f"scenario {arguments.scenario!r}: known are {', '.join(SCENARIOS)}")
@@ -67,7 +66,8 @@ def simulate(arguments: argparse.Namespace) -> int:
     channels = None if arguments.columns is None else arguments.columns.split(",")
     with Progress("simulated") as progress:
         rows = write_simulation(simulation, arguments.out, channels=channels, progress=progress)
-    print(f"{rows:,} rows (invented) -> {arguments.out}, truth in {truth_path(arguments.out)}")
+    truth, rig_file = (beside(arguments.out, end) for end in (".truth.json", ".rig.toml"))
+    print(f"{rows:,} rows (invented) -> {arguments.out}; beside it {truth.name}, {rig_file.name}")
     return DONE
 
 

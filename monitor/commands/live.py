@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import logging
 import os
-import socket
 import sys
 import tempfile
 from importlib import resources
@@ -23,7 +22,7 @@ DEMO_HISTORY_s = 1200
 
 def demo(arguments: argparse.Namespace) -> int:
     """Show a simulated rig over a record of its own, thrown away at the end."""
-    from monitor.simulate.scenarios import SCENARIOS
+    from monitor.simulate import SCENARIOS
 
     if arguments.scenario not in SCENARIOS:
         raise UseError(f"scenario {arguments.scenario!r}: known are {', '.join(SCENARIOS)}")
@@ -109,13 +108,16 @@ def serve(arguments: argparse.Namespace) -> int:
     from monitor.parent import follow_parent
 
     follow_parent()
-    refuse_taken_port(arguments.host, arguments.port)
     _log_to_stderr()
+    from monitor.web.server import PortTaken
     from monitor.web.server import serve as serve_record
 
-    serve_record(
-        arguments.data, host=arguments.host, port=arguments.port, display=arguments.display
-    )
+    try:
+        serve_record(
+            arguments.data, arguments.host, arguments.port, display=arguments.display
+        )
+    except PortTaken as error:
+        raise UseError(str(error)) from error
     return DONE
 
 
@@ -129,24 +131,6 @@ def writable_folder(path: Path) -> None:
         raise UseError(f"{path}: data folder cannot be made ({error.strerror})") from error
     if not os.access(path, os.W_OK | os.X_OK):
         raise UseError(f"{path}: data folder cannot be written to; choose another with --data")
-
-
-def refuse_taken_port(host: str, port: int) -> None:
-    """Say that a port is taken before the server's own words do."""
-    try:
-        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
-    except (OSError, OverflowError) as error:
-        raise UseError(f"{host}:{port}: no such address on this machine") from error
-    with socket.socket(family, socket.SOCK_STREAM) as probe:
-        if sys.platform != "win32":
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind((host, port))
-        except OSError as error:
-            raise UseError(
-                f"port {port} on {host} cannot be used ({error.strerror}); "
-                "choose another with --port"
-            ) from error
 
 
 def _log_to_stderr() -> None:

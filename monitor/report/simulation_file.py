@@ -31,10 +31,10 @@ PRINTED = {
 }
 
 
-def truth_path(path: Path) -> Path:
+def beside(path: Path, ending: str) -> Path:
     """``trip.csv`` and ``trip.csv.gz`` both have their truth in ``trip.truth.json``."""
     name = path.name.removesuffix(".gz").removesuffix(".csv")
-    return path.with_name(f"{name}.truth.json")
+    return path.with_name(name + ending)
 
 
 def write_simulation(
@@ -44,7 +44,7 @@ def write_simulation(
     channels: Sequence[str] | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> int:
-    """Write the record and its truth; the same simulation gives the same bytes.
+    """Write the record, its truth and its rig file; the same simulation, the same bytes.
 
     ``channels`` keeps only those; returns the number of rows.
     """
@@ -64,7 +64,9 @@ def write_simulation(
             rows += len(chunk["time_us"])
             if progress is not None:
                 progress(rows)
-    write_json(truth_path(path), simulation.truth())
+    write_json(beside(path, ".truth.json"), simulation.truth())
+    with finished_file(beside(path, ".rig.toml")) as part:
+        part.write_text(simulation.rig_text, encoding="utf-8")
     return rows
 
 
