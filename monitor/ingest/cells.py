@@ -1,0 +1,388 @@
+"""Blocks of CSV text into rows: stamps in microseconds, SI values, quality of each cell."""
+
+from __future__ import annotations
+
+import io
+import re
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from monitor.ingest import counts as reasons
+from monitor.ingest.block import Block
+from monitor.ingest.columns import Column, Layout
+from monitor.ingest.counts import Counts
+from monitor.ingest.errors import InputError, message
+from monitor.ingest.numbers import MISSING_WORDS, is_other_decimal, read_numbers
+from monitor.ingest.rows import Rows
+from monitor.ingest.stamps import (
+    NO_TIME,
+    LocalTime,
+    WrittenTime,
+    counted_times,
+    zone_missing,
+)
+from monitor.model import CHANNELS, Flags, Floats, Ints, Quality
+from monitor.rig.rig import InputMap
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+UNDECLARED_NULL = -999.25  # the customary null of well data; never a real reading
+_FAILED_COLUMN = re.compile(r"In CSV column #(\d+)")
+_STICKY = 3  # a column that failed in so many blocks is read cell by cell from then on
+
+
+class CellReader:
+    """Reads the blocks of one file. What it carries from block to block is in ``local``."""
+
+    def __init__(
+        self, layout: Layout, separator: str, rules: InputMap, file: str, counts: Counts,
+        start_us: int = 0,
+    ) -> None:
+        self.layout = layout
+        self.file = file
+        self.counts = counts
+        self.start_us = start_us
+        self._separator = separator
+        self.rules = rules
+        self._foreign = bool(rules.columns)
+        self._nulls = tuple(dict.fromkeys((*MISSING_WORDS, *rules.null_values)))
+        self._null_numbers = tuple(_numbers_of(rules.null_values))
+        self._failures = dict.fromkeys([layout.time.index, *(c.index for c in layout.columns)], 0)
+        self._extra = 0  # empty cells that every row has beyond the header
+        zone = layout.time.zone
+        self.local = LocalTime(zone, counts) if zone else None
+        self._written = WrittenTime(layout.time.format, self.local)
+        self._naive = False
+
+    def read(self, text: bytes, first_line: int) -> Rows:
+        """Rows of a block of whole lines; what cannot be used is counted with its reason."""
+        block = Block(text, first_line, self._separator)
+        if not text.strip():
+            return self._empty()
+        table, ragged = self._table(block)
+        lines = block.row_lines(table.num_rows, [number for number, _, _ in ragged])
+        self._count_ragged(block, ragged)
+        times = self._times(block, table, lines)
+        values: dict[str, Floats] = {}
+        quality: dict[str, Flags] = {}
+        for column in self.layout.columns:
+            values[column.channel], quality[column.channel] = self._channel(
+                block, column, table.column(str(column.index)), lines
+            )
+        rows = Rows(times, lines, values, quality)
+        usable = times != NO_TIME
+        if usable.all():
+            return rows
+        return Rows(
+            times[usable],
+            lines[usable],
+            {name: column[usable] for name, column in values.items()},
+            {name: column[usable] for name, column in quality.items()},
+        )
+
+    def _empty(self) -> Rows:
+        none = np.zeros(0, np.int64)
+        floats = {name: np.zeros(0) for name in self.layout.channels}
+        flags = {name: np.zeros(0, np.uint16) for name in self.layout.channels}
+        return Rows(none, none, floats, flags)
+
+    # -- the table ---------------------------------------------------------------------
+
+    def _time_types(self) -> list[Any]:
+        import pyarrow as pa
+
+        time = self.layout.time
+        if time.unit_s is not None:
+            return [pa.float64()]
+        if time.format or self._failures[time.index] >= _STICKY:
+            return []
+        zoned, naive = pa.timestamp("us", tz="UTC"), pa.timestamp("us")
+        return [naive, zoned] if self._naive else [zoned, naive]
+
+    def _table(self, block: Block) -> tuple[pa.Table, list[tuple[int, int, str]]]:
+        """Read with the types hoped for; a column that fails is read as text instead."""
+        import pyarrow as pa
+
+        time_index = self.layout.time.index
+        time_types = self._time_types()
+        as_text = {index for index, failed in self._failures.items() if failed >= _STICKY}
+        quoting = True
+        while True:
+            types = {
+                str(column.index): pa.string() if column.index in as_text else pa.float64()
+                for column in self.layout.columns
+            }
+            types[str(time_index)] = time_types[0] if time_types else pa.string()
+            try:
+                return self._read_csv(block, types, quoting)
+            except pa.ArrowInvalid as error:
+                failed = _FAILED_COLUMN.match(str(error))
+                if failed is None:
+                    if not quoting:
+                        raise InputError(message(self.file, f"cannot be read: {error}")) from None
+                    quoting = False  # a quotation mark that is never closed
+                elif int(failed[1]) == time_index:
+                    time_types = time_types[1:]
+                    self._failures[time_index] += not time_types
+                else:
+                    as_text.add(int(failed[1]))
+                    self._failures[int(failed[1])] += 1
+
+    def _read_csv(
+        self, block: Block, types: dict[str, Any], quoting: bool
+    ) -> tuple[pa.Table, list[tuple[int, int, str]]]:
+        import pyarrow.csv as pacsv
+
+        ragged: list[tuple[int, int, str]] = []
+
+        def refuse(row: Any) -> str:
+            ragged.append((row.number or 0, row.actual_columns, row.text or ""))
+            return "skip"
+
+        table = pacsv.read_csv(
+            io.BytesIO(block.text),
+            read_options=pacsv.ReadOptions(
+                use_threads=False,
+                block_size=len(block.text) + 64,
+                column_names=[str(i) for i in range(self.layout.width + self._extra)],
+            ),
+            parse_options=pacsv.ParseOptions(
+                delimiter=self._separator,
+                quote_char='"' if quoting else False,
+                newlines_in_values=False,
+                invalid_row_handler=refuse,
+            ),
+            convert_options=pacsv.ConvertOptions(
+                check_utf8=False,
+                column_types=types,
+                include_columns=list(types),
+                null_values=list(self._nulls),
+                strings_can_be_null=True,
+                decimal_point=self.rules.decimal,
+                timestamp_parsers=[pacsv.ISO8601],
+            ),
+        )
+        if table.num_rows == 0 and ragged and self._all_have_empty_extra(ragged):
+            self._extra = ragged[0][1] - self.layout.width
+            return self._read_csv(block, types, quoting)
+        return table, ragged
+
+    def _all_have_empty_extra(self, ragged: list[tuple[int, int, str]]) -> bool:
+        """Rows that end in a separator the header line does not have."""
+        if self._extra or ragged[0][1] != self.layout.width + 1:
+            return False
+        return all(text.rstrip("\r\n").endswith(self._separator) for _, _, text in ragged)
+
+    def _count_ragged(self, block: Block, ragged: list[tuple[int, int, str]]) -> None:
+        self.counts.reject(reasons.WRONG_CELLS, len(ragged))
+        filled = None
+        for number, cells, text in ragged:
+            if not self.counts.wants_example(reasons.WRONG_CELLS):
+                return
+            filled = block.filled_lines() if filled is None else filled
+            line = int(filled[number - 1]) if 0 < number <= len(filled) else block.first_line
+            what = f"{cells} cells where the header has {self.layout.width}; the row is left out"
+            mend = "mend the row, or quote a cell that holds the separator"
+            told = message(self.file, what, line=line, value=text.strip(), mend=mend)
+            self.counts.example(reasons.WRONG_CELLS, told)
+
+    # -- time --------------------------------------------------------------------------
+
+    def _times(self, block: Block, table: pa.Table, lines: Ints) -> Ints:
+        import pyarrow as pa
+
+        time = self.layout.time
+        column = table.column(str(time.index))
+        missing = np.zeros(len(lines), bool)
+        if column.null_count:
+            missing = np.asarray(column.is_null().to_numpy(), bool)
+        if time.unit_s is not None:
+            if pa.types.is_floating(column.type):
+                numbers = column.to_numpy()
+            else:
+                numbers, missing, _ = read_numbers(column, self.rules.decimal, self._nulls)
+            times = counted_times(numbers, time.unit_s, self.start_us)
+        elif pa.types.is_timestamp(column.type):
+            times = self._stamps(block, column, lines)
+        else:
+            times = self._written.read(column.to_pylist())
+            lacking = self._written.zone_lacking
+            if lacking and (times == NO_TIME).mean() > 0.5:
+                raise self._no_zone(block, int(lines[0]))
+        self._count_times(block, times, missing, lines)
+        return times
+
+    def _stamps(self, block: Block, column: pa.ChunkedArray, lines: Ints) -> Ints:
+        import pyarrow as pa
+
+        array = column.combine_chunks()
+        times = np.asarray(array.view(pa.int64()).fill_null(NO_TIME).to_numpy())
+        self._naive = column.type.tz is None and len(times) > 0
+        if column.type.tz is not None or not len(times):
+            return times
+        if self.local is None:
+            raise self._no_zone(block, int(lines[0]))
+        return self.local.to_utc(times)
+
+    def _no_zone(self, block: Block, line: int) -> InputError:
+        time = self.layout.time
+        value = block.cell(line, time.index)
+        return zone_missing(self.file, line, time.header, value, foreign=self._foreign)
+
+    def _count_times(self, block: Block, times: Ints, missing: np.ndarray, lines: Ints) -> None:
+        lacking = times == NO_TIME
+        if not lacking.any():
+            return
+        self.counts.reject(reasons.MISSING_TIME, int((lacking & missing).sum()))
+        self.counts.reject(reasons.UNREADABLE_TIME, int((lacking & ~missing).sum()))
+        for index in np.flatnonzero(lacking):
+            reason = reasons.MISSING_TIME if missing[index] else reasons.UNREADABLE_TIME
+            if self.counts.wants_example(reason):
+                self._example_time(block, reason, int(lines[index]))
+            elif not missing.any():
+                return
+
+    def _example_time(self, block: Block, reason: str, line: int) -> None:
+        time = self.layout.time
+        value = block.cell(line, time.index)
+        if reason == reasons.MISSING_TIME:
+            what, mend = "no time; the row is left out", ""
+        elif time.unit_s is not None:
+            what, mend = "not a number; the row is left out", "a count from the start is expected"
+        elif time.format:
+            what = f'not a time of the form "{time.format}"; the row is left out'
+            mend = f'mend the cell, or format in [input.columns] "{time.header}"'
+        else:
+            what, mend = "not an ISO 8601 time; the row is left out", self._time_mend(value)
+        told = message(self.file, what, line=line, column=time.header, value=value, mend=mend)
+        self.counts.example(reason, told)
+
+    def _time_mend(self, value: str) -> str:
+        header = self.layout.time.header
+        if re.fullmatch(r"\s*[\d.,]+\s*", value):
+            return (
+                'if it counts seconds name the column "time [s]", or map it: [input.columns] '
+                f'"{header}" = {{ channel = "time", unit = "s" }}'
+            )
+        return (
+            "write 2026-03-01T02:40:05Z, or give its form: [input.columns] "
+            f'"{header}" = {{ channel = "time", format = "%d/%m/%Y %H:%M:%S", zone = "UTC" }}'
+        )
+
+    # -- channels ----------------------------------------------------------------------
+
+    def _channel(
+        self, block: Block, column: Column, cells: pa.ChunkedArray, lines: Ints
+    ) -> tuple[Floats, Flags]:
+        import pyarrow as pa
+
+        quality = np.zeros(len(lines), np.uint16)
+        if pa.types.is_floating(cells.type):
+            numbers = cells.to_numpy()
+            missing = np.isnan(numbers) if cells.null_count else None
+        else:
+            numbers, missing, unreadable = read_numbers(cells, self.rules.decimal, self._nulls)
+            if unreadable.any():
+                quality[unreadable] = Quality.UNREADABLE
+                self._refuse_cells(block, column, unreadable, lines)
+        for null in self._null_numbers:
+            same = numbers == null
+            missing = same if missing is None else missing | same
+        if missing is not None and missing.any():
+            quality[missing] = Quality.MISSING
+            self.counts.missing_cells(column.channel, int(missing.sum()))
+        values = np.asarray(numbers * column.scale)
+        if column.offset:
+            values += column.offset
+        bounds = CHANNELS[column.channel]
+        inside = (values >= bounds.low) & (values <= bounds.high)
+        customary = numbers == UNDECLARED_NULL
+        if not inside.all() or customary.any():
+            absurd = (quality == 0) & (~inside | customary)
+            if absurd.any():
+                quality[absurd] = Quality.ABSURD
+                self._refuse_absurd(block, column, absurd, customary & absurd, lines)
+        if quality.any():
+            values[quality != 0] = np.nan
+        return values, quality
+
+    def _refuse_cells(
+        self, block: Block, column: Column, unreadable: np.ndarray, lines: Ints
+    ) -> None:
+        indices = np.flatnonzero(unreadable)
+        self.counts.reject(reasons.UNREADABLE_CELL, len(indices))
+        self._refuse_other_decimal(block, column, lines[indices], len(lines))
+        for index in indices:
+            if not self.counts.wants_example(reasons.UNREADABLE_CELL):
+                return
+            line = int(lines[index])
+            told = message(
+                self.file,
+                "not a number; taken as missing",
+                line=line,
+                column=column.header,
+                value=block.cell(line, column.index),
+                mend="mend the cell, or declare it in [input] null_values if it means no value",
+            )
+            self.counts.example(reasons.UNREADABLE_CELL, told)
+
+    def _refuse_other_decimal(
+        self, block: Block, column: Column, lines: Ints, n_rows: int
+    ) -> None:
+        """Refuse a file whose numbers bear the decimal sign that was not declared."""
+        if 2 * len(lines) < n_rows:
+            return
+        first = [block.cell(int(line), column.index) for line in lines[:10]]
+        if not all(is_other_decimal(text, self.rules.decimal) for text in first):
+            return
+        comma = self.rules.decimal == "."
+        raise InputError(
+            message(
+                self.file,
+                f"the number has a decimal {'comma' if comma else 'point'}, which is not declared",
+                line=int(lines[0]),
+                column=column.header,
+                value=first[0],
+                mend=f'write decimal = "{"," if comma else "."}" under [input] in the rig file',
+            )
+        )
+
+    def _refuse_absurd(
+        self, block: Block, column: Column, absurd: np.ndarray, customary: np.ndarray, lines: Ints
+    ) -> None:
+        n_null = int(customary.sum())
+        self.counts.reject(reasons.UNDECLARED_NULL, n_null)
+        self.counts.reject(reasons.ABSURD_VALUE, int(absurd.sum()) - n_null)
+        bounds = CHANNELS[column.channel]
+        for index in np.flatnonzero(absurd):
+            reason = reasons.UNDECLARED_NULL if customary[index] else reasons.ABSURD_VALUE
+            if not self.counts.wants_example(reason):
+                if not n_null:
+                    return
+                continue
+            line = int(lines[index])
+            low = (bounds.low - column.offset) / column.scale
+            high = (bounds.high - column.offset) / column.scale
+            unit = f" {column.unit}" if column.unit else ""
+            what = f"outside {low:.6g} to {high:.6g}{unit}, absurd on any rig; taken as missing"
+            mend = "check the unit of the column, or the sensor"
+            if reason == reasons.UNDECLARED_NULL:
+                what = "the customary mark for no value; taken as missing"
+                mend = 'declare it: [input] null_values = ["-999.25"]'
+            value = block.cell(line, column.index)
+            told = message(
+                self.file, what, line=line, column=column.header, value=value, mend=mend
+            )
+            self.counts.example(reason, told)
+
+
+def _numbers_of(words: tuple[str, ...]) -> list[float]:
+    found = []
+    for word in words:
+        try:
+            found.append(float(word.replace(",", ".")))
+        except ValueError:
+            continue
+    return found

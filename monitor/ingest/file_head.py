@@ -1,0 +1,155 @@
+"""What kind of file it is, before anything of it is believed: text, its separator, its header."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import gzip
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO, cast
+
+from monitor.ingest.columns import OWN_FORM
+from monitor.ingest.errors import InputError, message
+from monitor.model import CHANNELS
+from monitor.rig.rig import InputMap
+
+HEAD_BYTES = 1 << 16
+_GZIP = b"\x1f\x8b"
+_SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
+_KNOWN_CONTENT = {
+    b"PK\x03\x04": "a ZIP archive or a spreadsheet workbook; save the sheet as CSV",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook; save the sheet as CSV",
+    b"%PDF": "a PDF document; export the data as CSV",
+    b"SQLite format 3\x00": "a database; export the data as CSV",
+    b"PAR1": "a parquet file; export the data as CSV",
+    b"BZh": "packed with bzip2; unpack it, or pack it with gzip",
+    b"\xfd7zXZ": "packed with xz; unpack it, or pack it with gzip",
+    b"\x28\xb5\x2f\xfd": "packed with zstd; unpack it, or pack it with gzip",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Header cells, the separator, where the data begin (bytes and line), the line ends."""
+
+    cells: tuple[str, ...]
+    separator: str
+    data_offset: int  # in the (unpacked) text
+    data_line: int  # line number of the first line after the header, counted from 1
+    lone_returns: bool  # lines end in CR alone
+    packed: bool
+    notes: tuple[str, ...] = ()
+
+
+def open_text(path: Path) -> tuple[BinaryIO, bool]:
+    """Open a file for reading its text bytes; gzip is known by its content, not its name."""
+    name = str(path)
+    if path.is_dir():
+        raise InputError(message(name, "is a folder, not a file", mend="name the file in it"))
+    try:
+        raw = path.open("rb")
+        magic = raw.read(2)
+        raw.seek(0)
+    except FileNotFoundError:
+        raise InputError(message(name, "no such file", mend="check the name")) from None
+    except PermissionError:
+        raise InputError(message(name, "may not be read", mend="check its permissions")) from None
+    except OSError as error:
+        raise InputError(message(name, f"cannot be read ({error.strerror})")) from None
+    if magic == _GZIP:
+        return cast(BinaryIO, gzip.GzipFile(fileobj=raw)), True
+    return raw, False
+
+
+def read_head(start: bytes, rules: InputMap, file: str, *, packed: bool = False) -> Head:
+    """Read the header from the first bytes of a file's text."""
+    if not start.strip(b"\xef\xbb\xbf\r\n\t ;,\x00"):
+        if b"\x00" in start:
+            raise InputError(message(file, "holds no text, only zero bytes"))
+        raise InputError(message(file, "is empty", mend="it needs a header line and rows"))
+    refuse_binary(start, file)
+    offset = len(codecs.BOM_UTF8) if start.startswith(codecs.BOM_UTF8) else 0
+    text = start[offset:]
+    lone_returns = b"\n" not in text and b"\r" in text
+    end = b"\r" if lone_returns else b"\n"
+    line, number = b"", 0
+    while not line.strip() and offset < len(start):
+        stop = start.find(end, offset)
+        stop = len(start) if stop < 0 else stop
+        line, offset, number = start[offset:stop], stop + 1, number + 1
+    notes = []
+    try:
+        header = line.decode("utf-8")
+    except UnicodeDecodeError:
+        header = line.decode("cp1252", errors="replace")
+        notes.append(f"{file}: the header is not UTF-8; read as Windows-1252")
+    header = header.rstrip("\r")
+    separator = rules.separator or _separator(header, rules, file)
+    cells = tuple(next(csv.reader([header], delimiter=separator)))
+    if all(_is_number(cell) for cell in cells if cell.strip()):
+        raise InputError(
+            message(
+                file,
+                "holds a number in every cell where the header is expected",
+                line=number,
+                mend="put a header line first, e.g. time,deadline_tension [kN],block_position [m]",
+            )
+        )
+    return Head(cells, separator, offset, number + 1, lone_returns, packed, tuple(notes))
+
+
+def refuse_binary(start: bytes, file: str) -> None:
+    """Refuse what is no text, and say what it seems to be."""
+    for magic, what in _KNOWN_CONTENT.items():
+        if start.startswith(magic):
+            raise InputError(message(file, f"is not a text file but {what}"))
+    wide = start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    sample = start[:4096]
+    zeros = sample.count(0)
+    if wide or zeros > len(sample) // 4 and _one_sided(sample):
+        raise InputError(
+            message(file, "is UTF-16 text", mend="save it as UTF-8 (or plain ASCII) CSV")
+        )
+    control = sum(sample.count(code) for code in range(32) if code not in (9, 10, 12, 13, 26))
+    if control > max(8, len(sample) // 100) or zeros:
+        raise InputError(
+            message(file, "is a binary file, not text", mend="give a CSV file, or one in gzip")
+        )
+
+
+def _one_sided(sample: bytes) -> bool:
+    """Whether the zero bytes stand at every other place, as in two-byte text."""
+    even, odd = sample[::2].count(0), sample[1::2].count(0)
+    return min(even, odd) * 10 < max(even, odd)
+
+
+def _separator(header: str, rules: InputMap, file: str) -> str:
+    """The separator under which the header makes most sense."""
+    known = {name.strip() for name in rules.columns} | {"time", *CHANNELS}
+    scores = []
+    for separator in _SEPARATOR_NAMES:
+        cells = [cell.strip() for cell in next(csv.reader([header], delimiter=separator))]
+        hits = sum(cell in known or OWN_FORM.sub(r"\1", cell) in known for cell in cells)
+        scores.append((hits, len(cells), separator))
+    hits, width, separator = max(scores, key=lambda score: score[:2])
+    if width == 1:
+        found = header.strip()
+        raise InputError(
+            message(
+                file,
+                "no comma, semicolon or tab in the header line",
+                line=1,
+                value=found,
+                mend="the columns must be separated by one of them",
+            )
+        )
+    return separator
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        float(cell.strip().replace(",", "."))
+    except ValueError:
+        return False
+    return True
