@@ -1,9 +1,339 @@
-"""The one loop: source -> pipeline -> record."""
+"""The one loop: source -> pipeline -> record.
+
+Rows, results, findings, the source's cursor and, once a second, the snapshot go into the
+record as one transaction, so a kill at any moment leaves a record that can be gone on with.
+"""
 
 from __future__ import annotations
 
+import logging
+import signal
 import threading
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
+from types import FrameType
+from typing import Any, Protocol
+
+import numpy as np
+
+from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.rig.rig import Rig
+from monitor.store.columns import as_stored
+from monitor.store.errors import StoreError
+from monitor.store.inbox import Act, Inbox
+from monitor.store.pace import CommitPace
+from monitor.store.writer import Entry, Note, Settings, Taken, Writer
+
+_log = logging.getLogger(__name__)
+
+# Least time between commits: half of 100 ms, so that a 10 Hz source is never kept waiting.
+COMMIT_SPACING_s = 0.05
+READ_TIMEOUT_s = 0.1
+HEARTBEAT_s = 0.5
+STATUS_s = 0.25
+SNAPSHOT_s = 1.0
+# A fast source fills a transaction up to this many rows.
+ROWS_A_COMMIT = 20_000
+
+RECORDER = "recorder"
+_STATUS_OF_ACT: Mapping[str, str] = {
+    "lines_strung": "lines_strung",
+    "travelling_weight": "travelling_weight_N",
+    "tare": "tare_N",
+    "bit_depth": "bit_depth_m",
+    "mud_density": "mud_density_kg_m3",
+    "run": "run",
+}
+
+
+class Stream(Protocol):
+    """What the recorder asks of a source; ``monitor.ingest`` has the real ones."""
+
+    @property
+    def finished(self) -> bool:
+        """Whether the source has come to its end."""
+
+    @property
+    def counts(self) -> Any:
+        """What was taken and refused, a dataclass."""
+
+    def read(self, timeout_s: float) -> Samples | None:
+        """Rows, or None when nothing came within the time."""
+
+    def cursor(self) -> dict[str, Any]:
+        """Where to go on after what was read so far."""
+
+    def close(self) -> None:
+        """Let go of files and sockets."""
+
+
+class Fold(Protocol):
+    """What the recorder asks of the pipeline."""
+
+    def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
+        """Interpret rows and commands."""
+
+    def snapshot(self) -> dict[str, Any]:
+        """Give the carried state."""
+
+    def status(self) -> dict[str, Any]:
+        """Give the state for the screen."""
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Where pipelines and sources come from."""
+
+    fresh: Callable[[Rig, float | None], Fold]
+    restored: Callable[[Rig, Mapping[str, Any]], Fold]
+    open_source: Callable[[str, Rig, dict[str, Any] | None], Stream]
+    counts: Callable[[Any], dict[str, Any]]
+
+
+class Recorder:
+    """Records one source into one record; ``run`` returns when it is told to stop."""
+
+    def __init__(
+        self,
+        rig: Rig,
+        settings: Settings,
+        data_dir: Path,
+        parts: Parts,
+        *,
+        until_finished: bool = False,
+    ) -> None:
+        self._rig = rig
+        self._settings = settings
+        self._parts = parts
+        self._until_finished = until_finished
+        self._writer = Writer(data_dir)
+        try:
+            self._inbox = Inbox(data_dir)
+            self._left = self._writer.resumed()
+        except StoreError:
+            self._writer.close()
+            raise
+        self._last_seq = self._left.last_seq
+        self._last_time_us = self._left.last_time_us
+        self._inbox_taken = self._left.inbox_taken
+        self._inbox_is_readable = True
+        self._pace = CommitPace()
+        self._status_at_s = self._snapshot_at_s = self._written_at_s = float("-inf")
+        self._is_first_chunk = True
+        self._finished = False
+        self._notes: list[Note] = []
+
+    def run(self, stop: threading.Event) -> None:
+        """Record until ``stop``, or until the source is finished where that was asked for."""
+        source: Stream | None = None
+        try:
+            self._fold = self._resumed_fold(stop)
+            if stop.is_set():
+                return
+            source = self._parts.open_source(
+                self._settings.source, self._rig, self._source_cursor()
+            )
+            self._source = source
+            self._writer.start(self._settings, _wall_us())
+            self._loop(stop)
+            self._note("stopped")
+            self._commit([], (), last=True)
+        except Exception as error:  # the outermost loop: say what happened, then stop visibly
+            self._note_fault(error)
+            raise
+        finally:
+            if source is not None:
+                source.close()
+            self._inbox.close()
+            self._writer.close()
+
+    def _loop(self, stop: threading.Event) -> None:
+        first = self._given_depth()
+        self._commit([(_empty(), self._fold.feed(_empty(), [t.command for t in first]))], first)
+        while not stop.is_set():
+            if self._finished and self._until_finished:
+                return
+            stop.wait(max(0.0, self._written_at_s + COMMIT_SPACING_s - time.monotonic()))
+            read = self._read(stop)
+            taken = self._acts()
+            if read or taken:
+                self._commit(self._fed(read, taken), taken)
+            elif time.monotonic() - self._written_at_s >= HEARTBEAT_s:
+                self._commit([], ())
+
+    def _read(self, stop: threading.Event) -> list[Samples]:
+        """Everything the source has, up to a transaction's worth of rows."""
+        if self._finished:
+            stop.wait(READ_TIMEOUT_s)
+            return []
+        read: list[Samples] = []
+        n_rows = 0
+        timeout_s = READ_TIMEOUT_s
+        while n_rows < ROWS_A_COMMIT:
+            samples = self._source.read(timeout_s)
+            if samples is None:
+                break
+            if len(samples):
+                read.append(samples)
+            n_rows += max(len(samples), 1)
+            timeout_s = 0.0
+        if self._source.finished:
+            self._finished = True
+            self._note("source finished")
+        return read
+
+    def _fed(self, read: list[Samples], taken: list[Taken]) -> list[tuple[Samples, Output]]:
+        """Acts first, then the rows, numbered by the same counter."""
+        commands = [act.command for act in taken]
+        chunks: list[tuple[Samples, Output]] = []
+        for samples in read or [_empty()]:
+            numbered = self._numbered(samples)
+            chunks.append((numbered, self._fold.feed(numbered, commands)))
+            commands = []
+        return chunks
+
+    def _numbered(self, samples: Samples) -> Samples:
+        """Rows as the record gives them back, numbered on from what it holds."""
+        n_rows = len(samples)
+        if n_rows == 0:
+            return samples
+        row = samples.row
+        if self._is_first_chunk:
+            self._is_first_chunk = False
+            if self._is_other_source() and samples.time_us[0] <= (self._last_time_us or 0):
+                row = row.copy()
+                row[0] |= int(Quality.EPOCH)
+        seq = np.arange(self._last_seq + 1, self._last_seq + 1 + n_rows, dtype=np.int64)
+        self._last_seq += n_rows
+        self._last_time_us = int(samples.time_us[-1])
+        return as_stored(replace(samples, seq=seq, row=row))
+
+    def _acts(self) -> list[Taken]:
+        """Acts left by people since the last look."""
+        try:
+            acts = self._inbox.after(self._inbox_taken)
+        except StoreError as error:
+            if self._inbox_is_readable:
+                _log.warning("%s", error)
+                self._note("inbox cannot be read", after=str(error))
+            self._inbox_is_readable = False
+            return []
+        self._inbox_is_readable = True
+        return [self._taken(act) for act in acts]
+
+    def _taken(self, act: Act) -> Taken:
+        self._last_seq += 1
+        self._inbox_taken = act.id or self._inbox_taken
+        data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
+        command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
+        before = self._fold.status().get(_STATUS_OF_ACT.get(act.act, ""), "")
+        after = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
+        self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
+        return Taken(command, self._inbox_taken, act.wall_us)
+
+    def _given_depth(self) -> list[Taken]:
+        """Turn a depth given at the start into an act, where the record had another."""
+        given, settings = self._settings.bit_depth_m, self._left.settings
+        if given is None or settings is None or settings.bit_depth_m == given:
+            return []
+        return [self._taken(Act(0, _wall_us(), "bit_depth", given, "", "command line"))]
+
+    def _commit(
+        self,
+        chunks: list[tuple[Samples, Output]],
+        taken: Sequence[Taken],
+        *,
+        last: bool = False,
+    ) -> None:
+        now_s = time.monotonic()
+        has_rows = any(len(samples) for samples, _ in chunks)
+        entry = Entry(_wall_us(), chunks, taken, finished=self._finished, stopped=last)
+        entry.notes, self._notes = self._notes, []
+        if has_rows:
+            entry.arrival_us = entry.heartbeat_us
+            entry.cursor = self._source.cursor()
+        if last or taken or now_s - self._status_at_s >= STATUS_s:
+            self._status_at_s = now_s
+            entry.status = self._fold.status()
+            entry.counts = self._parts.counts(self._source.counts)
+        if last or (chunks and now_s - self._snapshot_at_s >= SNAPSHOT_s):
+            self._snapshot_at_s = now_s
+            entry.snapshot = self._fold.snapshot()
+        durable = last or self._pace.is_durable(now_s)
+        self._writer.set_durable(durable)
+        taken_s = self._writer.append(entry)
+        self._pace.committed(now_s, taken_s, durable=durable)
+        self._written_at_s = time.monotonic()
+
+    def _resumed_fold(self, stop: threading.Event) -> Fold:
+        """Give the pipeline as it was after the last row of the record."""
+        left, writer = self._left, self._writer
+        if left.last_seq == 0:
+            self._note("new record", after=self._settings.source)
+            return self._parts.fresh(self._rig, self._settings.bit_depth_m)
+        if left.snapshot is not None:
+            try:
+                fold = self._parts.restored(self._rig, left.snapshot)
+            except ValueError as error:
+                reason = str(error)
+            else:
+                for samples, commands in writer.history(left.snapshot_seq):
+                    fold.feed(samples, commands)
+                self._note("went on", before="stopped" if left.stopped else "ended abruptly")
+                return fold
+        else:
+            reason = "no snapshot"
+        _log.warning("rebuilding from the rows of the record: %s", reason)
+        return self._rebuilt_fold(reason, stop)
+
+    def _rebuilt_fold(self, reason: str, stop: threading.Event) -> Fold:
+        """Interpret the whole record again; its results stay as the driller saw them."""
+        fold = self._parts.fresh(self._rig, self._left.first_bit_depth_m)
+        events: dict[str, Event] = {}
+        trip_rows: dict[int, TripRow] = {}
+        for samples, commands in self._writer.history(0):
+            output = fold.feed(samples, commands)
+            events.update((event.id, event) for event in output.events)
+            trip_rows.update((row.stand, row) for row in output.trip_rows)
+            if stop.is_set():
+                return fold
+        before = self._writer.event_ids()
+        gone = ", ".join(sorted(before - set(events))) or "none"
+        new = ", ".join(sorted(set(events) - before)) or "none"
+        note = Note(
+            _wall_us(),
+            RECORDER,
+            "rebuilt from the rows of the record",
+            f"{reason}; events no longer found: {gone}",
+            f"events newly found: {new}",
+        )
+        self._writer.replace_findings(events.values(), trip_rows.values(), note)
+        return fold
+
+    def _source_cursor(self) -> dict[str, Any] | None:
+        """Where the source goes on; another source than last time starts at its beginning."""
+        if self._left.settings is not None and self._is_other_source():
+            self._note("source", self._left.settings.source, self._settings.source)
+            return None
+        return self._left.cursor
+
+    def _is_other_source(self) -> bool:
+        before = self._left.settings
+        return before is not None and before.source != self._settings.source
+
+    def _note(self, what: str, before: str = "", after: str = "") -> None:
+        self._notes.append(Note(_wall_us(), RECORDER, what, before, after))
+
+    def _note_fault(self, error: Exception) -> None:
+        """Leave the reason in the journal where the record still takes it."""
+        self._note("stopped by a fault", after=f"{type(error).__name__}: {error}")
+        try:
+            self._writer.append(Entry(_wall_us(), notes=self._notes, stopped=True))
+        except StoreError as second:
+            _log.warning("the journal could not be written: %s", second)
 
 
 def record(
@@ -22,4 +352,50 @@ def record(
     comes to its end keeps the recorder alive for acts unless ``until_finished``.
     Raises ConfigError, InputError or StoreError with one clear message.
     """
-    raise NotImplementedError
+    from monitor.rig.file import parse_rig
+
+    rig = parse_rig(rig_text, rig_file)
+    settings = Settings(source, rig_text, bit_depth_m)
+    with _told_to_stop(stop or threading.Event()) as told:
+        Recorder(rig, settings, data_dir, _real_parts(), until_finished=until_finished).run(told)
+
+
+def _real_parts() -> Parts:
+    from dataclasses import asdict
+
+    from monitor.ingest import open_source
+    from monitor.pipeline import Pipeline
+
+    return Parts(
+        fresh=lambda rig, depth_m: Pipeline(rig, bit_depth_m=depth_m),
+        restored=Pipeline.restore,
+        open_source=lambda spec, rig, cursor: open_source(spec, rig, resume=cursor),
+        counts=asdict,
+    )
+
+
+@contextmanager
+def _told_to_stop(stop: threading.Event) -> Iterator[threading.Event]:
+    """Let SIGINT and SIGTERM set ``stop`` while this lasts (main thread only)."""
+    if threading.current_thread() is not threading.main_thread():
+        yield stop
+        return
+
+    def tell(_number: int, _frame: FrameType | None) -> None:
+        stop.set()
+
+    kept = {number: signal.signal(number, tell) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield stop
+    finally:
+        for number, handler in kept.items():
+            signal.signal(number, handler)
+
+
+def _empty() -> Samples:
+    none = np.zeros(0, dtype=np.int64)
+    return Samples(none, none, none.astype(np.uint16), {}, {})
+
+
+def _wall_us() -> int:
+    return time.time_ns() // 1000

@@ -2,75 +2,152 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+import sqlite3
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from monitor.model import Command, Event, Samples, TripRow
+from monitor.store import queries, sql
+from monitor.store.columns import event_of, finding_columns, trip_row_of
+from monitor.store.errors import StoreError
 from monitor.store.rows import JournalEntry, Pulse, Rows
+from monitor.store.window import window
+
+Arguments = Sequence[Any] | Mapping[str, Any]
+RECORD_FILE = "record.sqlite"
+_PULSE = (
+    "last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, "
+    "events_revision, trip_revision"
+)
+_STATUS_KEYS = (
+    "source", "heartbeat_us", "arrival_us", "last_seq", "last_time_us", "finished", "stopped",
+    "pid", "inbox_taken", "counts", "status",
+)  # fmt: skip
+
+
+def record_path(path: Path) -> Path:
+    """Give the record's file, from itself or the data folder it lies in."""
+    return path if path.suffix == ".sqlite" else path / RECORD_FILE
 
 
 class Reader:
-    """Read-only view of one record: ``Reader(data_dir)`` or ``Reader(data_dir / "record.sqlite")``.
+    """Read-only view of one record, by its data folder or its file: ``Reader(data_dir)``.
 
     A record that does not exist yet reads as an empty one, so that the web server may start
-    before the recorder. Each thread gets its own connection; every call is one short query.
+    before the recorder. Each thread gets its own connection; every call is one short query
+    that sees one state of the record.
     """
 
     def __init__(self, path: Path) -> None:
-        raise NotImplementedError
+        self.path = record_path(path)
+        self._local = threading.local()
+        self._guard = threading.Lock()
+        self._opened: dict[int, sqlite3.Connection] = {}
+        self._closed = False
 
     def is_ready(self) -> bool:
         """Whether the record exists."""
-        raise NotImplementedError
+        with self._query() as connection:
+            return connection is not None
 
     def pulse(self) -> Pulse:
         """Newest seq, times and revisions: one row, no JSON, cheap enough for every 25 ms."""
-        raise NotImplementedError
+        with self._query() as connection:
+            if connection is None:
+                return Pulse()
+            found = connection.execute(f"SELECT {_PULSE} FROM recorder").fetchone()  # noqa: S608
+        last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, *revisions = found
+        return Pulse(
+            last_seq,
+            last_time_us,
+            arrival_us,
+            heartbeat_us,
+            bool(finished),
+            bool(stopped),
+            revisions[0],
+            revisions[1],
+        )
 
     def last_seq(self) -> int:
         """``seq`` of the newest row or command, 0 when there is none."""
-        raise NotImplementedError
+        return self.pulse().last_seq
 
     def results_since(self, seq: int, limit: int) -> Rows:
-        """The oldest ``limit`` rows after ``seq``, raw and results side by side."""
-        raise NotImplementedError
+        """Give the oldest ``limit`` rows after ``seq``, raw and results side by side."""
+        return self._rows("WHERE s.seq > ? ORDER BY s.seq LIMIT ?", (seq, limit))
 
     def newest(self, limit: int) -> Rows:
-        """The newest ``limit`` rows, oldest first."""
-        raise NotImplementedError
-
-    def raw_since(self, seq: int, limit: int) -> Samples:
-        """Raw rows after ``seq`` just as the pipeline was given them, channels this record has."""
-        raise NotImplementedError
+        """Give the newest ``limit`` rows, oldest first."""
+        found = self._rows("WHERE 1 ORDER BY s.seq DESC LIMIT ?", (limit,))
+        return queries.newest_first(found)
 
     def between(self, from_us: int, to_us: int, limit: int) -> Rows:
-        """The oldest ``limit`` rows with ``from_us <= time_us < to_us`` (late rows included)."""
-        raise NotImplementedError
+        """Give the oldest ``limit`` rows with ``from_us <= time_us < to_us`` (late rows included).
+
+        In the order of arrival; go on with ``from_us`` of the last row plus one.
+        """
+        return self._rows(
+            "WHERE s.time_us >= ? AND s.time_us < ? ORDER BY s.time_us, s.seq LIMIT ?",
+            (from_us, to_us, limit),
+        )
+
+    def raw_since(self, seq: int, limit: int) -> Samples:
+        """Raw rows after ``seq`` just as the pipeline was given them.
+
+        Shorter than ``limit`` where the source's set of channels changes; empty at the end.
+        """
+        with self._query() as connection:
+            if connection is None:
+                none = np.zeros(0, dtype=np.int64)
+                return Samples(none, none, none.astype(np.uint16), {}, {})
+            return queries.samples_since(connection, seq, limit)
 
     def window(
         self, from_us: int, to_us: int, columns: Sequence[str], points: int
     ) -> dict[str, Any]:
-        """Chart data of a span: at most about ``points`` entries, spikes kept.
+        """Chart data of ``from_us <= time < to_us``: at most about ``points`` entries.
 
         ``step_us`` is 0 when ``time_us`` are single rows, else the width of absolute buckets
-        (stamped with their start). For each column ``C``: ``C`` (last value), ``C_min`` and
-        ``C_max``, lists with None where missing; with single rows the three are one list.
-        An entry of None after a gap breaks the line. Late rows are left out.
+        (stamped with their start, whole buckets, so the first may begin before ``from_us``).
+        For each column ``C``: ``C`` (last value), ``C_min`` and ``C_max``, lists with None
+        where missing; with single rows the three are one list. An entry of None after a gap
+        breaks the line. Late rows are left out. A spike of a single row is in ``C_min`` or
+        ``C_max`` at any width.
         """
-        raise NotImplementedError
+        with self._query() as connection:
+            if connection is None:
+                empty: dict[str, list[float]] = {
+                    f"{name}{end}": [] for name in columns for end in ("", "_min", "_max")
+                }
+                return {"step_us": 0, "time_us": [], **empty}
+            return window(connection, from_us, to_us, columns, points)
 
     def events(self, limit: int = 50, since_us: int | None = None) -> list[Event]:
         """Newest events first; ``since_us`` keeps those raised or still open since then."""
-        raise NotImplementedError
+        text = sql.select(
+            "events",
+            finding_columns(Event),
+            "WHERE :since IS NULL OR raised_us >= :since OR end_us IS NULL OR end_us >= :since "
+            "ORDER BY raised_us DESC, seq DESC LIMIT :limit",
+        )
+        found = self._all(text, {"since": since_us, "limit": limit})
+        return [event_of(cells) for cells in found]
 
     def trip_rows(self) -> list[TripRow]:
         """All stands in order."""
-        raise NotImplementedError
+        text = sql.select("trip_rows", finding_columns(TripRow), "ORDER BY stand")
+        return [trip_row_of(cells) for cells in self._all(text, ())]
 
     def commands(self, since_seq: int = 0) -> list[Command]:
         """Acts after ``since_seq`` as the pipeline got them."""
-        raise NotImplementedError
+        with self._query() as connection:
+            return [] if connection is None else queries.commands_since(connection, since_seq)
 
     def status(self) -> dict[str, Any]:
         """``Pipeline.status()`` plus what the recorder knows.
@@ -80,20 +157,120 @@ class Reader:
         ``stopped``, ``recorder_pid``, ``inbox_taken`` (id of the last act taken from the
         inbox). Empty when there is no record yet.
         """
-        raise NotImplementedError
+        found = self._all(sql.select("recorder", _STATUS_KEYS), ())
+        if not found:
+            return {}
+        cells = dict(zip(_STATUS_KEYS, found[0], strict=True))
+        status: dict[str, Any] = json.loads(cells.pop("status") or "{}")
+        counts = json.loads(cells.pop("counts") or "{}")
+        cells["recorder_pid"] = cells.pop("pid")
+        cells["finished"], cells["stopped"] = bool(cells["finished"]), bool(cells["stopped"])
+        return {**status, **cells, "counts": counts}
 
     def journal(self, limit: int = 100) -> list[JournalEntry]:
         """Newest entries first."""
-        raise NotImplementedError
+        text = (
+            "SELECT id, time_us, seq, who, what, before, after FROM journal "
+            "ORDER BY id DESC LIMIT ?"
+        )
+        return [JournalEntry(*cells) for cells in self._all(text, (limit,))]
 
     def rig_text(self) -> str:
         """Text of the rig file in force, empty when there is no record yet."""
-        raise NotImplementedError
+        found = self._all("SELECT rig_text FROM settings ORDER BY id DESC LIMIT 1", ())
+        return str(found[0][0]) if found else ""
 
     def span_us(self) -> tuple[int, int] | None:
         """First and last data time of the record, None when it has no rows."""
-        raise NotImplementedError
+        found = self._all("SELECT min(time_us), max(time_us) FROM samples", ())
+        return None if not found or found[0][0] is None else (found[0][0], found[0][1])
 
     def close(self) -> None:
-        """Close every connection; later use is an error."""
-        raise NotImplementedError
+        """Close every connection; later use is an error, closing twice is fine."""
+        with self._guard:
+            self._closed = True
+            for connection in self._opened.values():
+                connection.close()
+            self._opened.clear()
+
+    def _rows(self, rest: str, arguments: Sequence[Any]) -> Rows:
+        with self._query() as connection:
+            if connection is None:
+                return Rows(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), {})
+            return queries.rows(connection, rest, arguments)
+
+    def _all(self, text: str, arguments: Arguments) -> list[tuple[Any, ...]]:
+        with self._query() as connection:
+            return [] if connection is None else connection.execute(text, arguments).fetchall()
+
+    @contextmanager
+    def _query(self) -> Iterator[sqlite3.Connection | None]:
+        """One read transaction; None while there is no record."""
+        connection = self._connection()
+        if connection is None:
+            yield None
+            return
+        try:
+            connection.execute("BEGIN")
+            yield connection
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: cannot be read: {error}") from error
+        finally:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+
+    def _connection(self) -> sqlite3.Connection | None:
+        if self._closed:
+            raise StoreError(f"{self.path}: this reader was closed")
+        held: sqlite3.Connection | None = getattr(self._local, "connection", None)
+        if held is None and self.path.is_file():
+            held = _open_read_only(self.path)
+            if held is not None:
+                self._keep(held)
+        return held
+
+    def _keep(self, connection: sqlite3.Connection) -> None:
+        self._local.connection = connection
+        alive = {thread.ident for thread in threading.enumerate()}
+        with self._guard:
+            gone = [ident for ident in self._opened if ident not in alive]
+            for ident in (*gone, threading.get_ident()):
+                ended = self._opened.pop(ident, None)
+                if ended is not None:
+                    ended.close()
+            self._opened[threading.get_ident()] = connection
+
+
+def _open_read_only(path: Path) -> sqlite3.Connection | None:
+    """Connect, or give None while the recorder is still laying out the tables."""
+    connection = _connect(path, "mode=ro")
+    try:
+        found = connection.execute(
+            "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
+        ).fetchone()
+    except sqlite3.OperationalError:
+        # A finished record on a medium nobody can write: there is no log to read then.
+        connection.close()
+        connection = _connect(path, "mode=ro&immutable=1")
+        found = connection.execute(
+            "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
+        ).fetchone()
+    except sqlite3.DatabaseError as error:
+        connection.close()
+        raise StoreError(f"{path}: is not a record of this program ({error})") from error
+    if found[0] == 2:
+        return connection
+    connection.close()
+    return None
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?{mode}",
+        uri=True,
+        isolation_level=None,
+        check_same_thread=False,
+        timeout=2.0,
+    )
+    connection.execute("PRAGMA query_only = ON")
+    return connection
