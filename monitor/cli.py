@@ -21,7 +21,7 @@ from monitor.ingest.errors import InputError
 from monitor.report.finished_file import OutputError
 from monitor.rig.file import ConfigError
 from monitor.store.errors import StoreError
-from monitor.units import UnitError
+from monitor.units import DISPLAY_SETS, UnitError
 
 OUR_ERRORS = (UseError, ConfigError, InputError, OutputError, StoreError, UnitError)
 DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
@@ -33,6 +33,7 @@ NOT_YET = {
     "score": "detection scorecard on simulated records",
 }
 
+DISPLAYS = tuple(DISPLAY_SETS)
 SOURCE_HELP = (
     "simulate:SCENARIO?seed=7&speed=1 | csv:PATH | csv-follow:PATH "
     "(las:, wits: and wits-listen: are not in this version)"
@@ -105,7 +106,7 @@ def _add_live(commands: Commands) -> None:
     for parser in (demo, run, serve):
         parser.add_argument("--host", default="127.0.0.1", metavar="H")
         parser.add_argument("--port", type=int, default=8050, metavar="P")
-        parser.add_argument("--display", choices=("metric", "field", "tonnes"), default="metric")
+        parser.add_argument("--display", choices=DISPLAYS, default="metric")
 
 
 def _add_batch(commands: Commands) -> None:
@@ -135,6 +136,7 @@ def _add_batch(commands: Commands) -> None:
     rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
     rig.add_argument("rig", type=Path, metavar="R.toml")
     rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
+    rig.add_argument("--display", choices=DISPLAYS, default="metric")
     rig.add_argument("--json", action="store_true")
 
     export = _command(commands, "export", "a span of a record as a file", "batch:export")

@@ -83,7 +83,7 @@ def rig(arguments: argparse.Namespace) -> int:
     if arguments.json:
         _print_json(sheet)
     else:
-        print(rig_sheet_text(sheet))
+        print(rig_sheet_text(sheet, arguments.display))
     return DONE
 
 
