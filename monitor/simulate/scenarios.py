@@ -1,0 +1,72 @@
+"""The scenarios: what is set up and which story is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from monitor.rig.rig import Rig, Section
+from monitor.simulate.crew import STICK_UP_M, Crew
+from monitor.simulate.demo_rig import CASING_SHOE_M
+from monitor.simulate.drill_string import DrillString
+from monitor.simulate.hoist import Hoist
+from monitor.simulate.hole import Hole
+from monitor.simulate.trips import SHALLOWEST_M, Trips
+
+SCENARIOS: tuple[str, ...] = ("trip_out", "trip_in", "drilling", "stuck_pipe")
+TRIP_CHANNELS = ("deadline_tension", "block_position", "trip_tank_volume")
+
+
+@dataclass
+class StuckSpell:
+    """One spell of a stuck string; steps count from the start of the record."""
+
+    start: int
+    free_length_m: float
+    end: int | None = None
+
+    def row(self) -> dict[str, Any]:
+        """Give the part of the truth that has no time in it."""
+        return {"free_length_m": round(self.free_length_m, 2)}
+
+
+@dataclass
+class Story:
+    """A hoist, the script that drives it, and what the script knows."""
+
+    hoist: Hoist
+    script: Iterator[None]
+    channels: tuple[str, ...] = TRIP_CHANNELS
+    stuck: list[StuckSpell] = field(default_factory=list)
+
+
+def _shoe_m(rig: Rig) -> float:
+    # Casing down to the mark that is called a shoe, else to the demo rig's.
+    for mark in rig.depth_marks:
+        if "shoe" in mark.name:
+            return mark.depth_m
+    return CASING_SHOE_M
+
+
+def open_story(
+    scenario: str,
+    seed: int,
+    rig: Rig,
+    sections: tuple[Section, ...],
+    mud_density_kg_m3: float,
+    step_s: float,
+) -> Story:
+    """Set up a scenario; nothing has moved yet."""
+    random = np.random.default_rng([seed, SCENARIOS.index(scenario)])
+    string = DrillString(sections, mud_density_kg_m3)
+    depth = float(random.uniform(2500.0, 3300.0))
+    hole = Hole(string, _shoe_m(rig), depth, random)
+    bit = depth - float(random.uniform(8.0, 25.0))
+    if scenario == "trip_in":
+        bit = float(random.uniform(SHALLOWEST_M, 70.0))
+    hoist = Hoist(rig, string, hole, block_m=STICK_UP_M, bit_depth_m=bit, step_s=step_s)
+    trips = Trips(hoist, Crew(hoist, random), random)
+    return Story(hoist, trips.rounds("in" if scenario == "trip_in" else "out"))

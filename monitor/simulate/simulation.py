@@ -1,0 +1,169 @@
+"""A simulated record: story, physics, sensors, truth. All invented, all from the seed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import numpy as np
+
+from monitor.model import Floats, Ints
+from monitor.rig.rig import Rig
+from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
+from monitor.simulate.scenarios import SCENARIOS, Story, open_story
+from monitor.simulate.sensors import Sensors
+from monitor.simulate.truth import EventTracker, StandTracker, TrueEvent
+
+__all__ = ["SCENARIOS", "Chunk", "Simulation", "simulate"]
+
+Chunk = dict[str, Floats | Ints]
+
+START_US = 1_772_323_200_000_000  # 2026-03-01T00:00:00Z, an invented date
+DEFAULT_HOURS = {"trip_out": 4.0, "trip_in": 4.0, "drilling": 4.0, "stuck_pipe": 4.0}
+CHUNK_S = 60.0
+LONGEST_STEP_S = 0.05
+LIMITS_KN = (25, 40, 50)
+
+
+class Simulation:
+    """One scenario from one seed. Iterate ``chunks()`` once, then ask ``truth()``.
+
+    ``hours`` None gives the scenario's usual length, ``math.inf`` an endless record.
+    """
+
+    def __init__(
+        self,
+        scenario: str,
+        seed: int,
+        hours: float | None = None,
+        hz: float = 10.0,
+        rig: Rig | None = None,
+        start_us: int = START_US,
+    ) -> None:
+        if scenario not in SCENARIOS:
+            raise ValueError(f"scenario is {scenario!r}; must be one of {', '.join(SCENARIOS)}")
+        if not 0.01 <= hz <= 100.0:
+            raise ValueError(f"hz is {hz}; must be between 0.01 and 100")
+        if hours is not None and not hours > 0.0:
+            raise ValueError(f"hours is {hours}; must be above 0")
+        self.scenario, self.seed, self.hz, self.start_us = scenario, seed, hz, start_us
+        self.hours = DEFAULT_HOURS[scenario] if hours is None else hours
+        self.rig = demo_rig() if rig is None else rig
+        self.rig_text = rig_text(self.rig)
+        self.step_s = min(LONGEST_STEP_S, 1.0 / hz)
+        sections = self.rig.string or STRING
+        mud = self.rig.mud_density_kg_m3 or MUD_DENSITY_KG_M3
+        self.story: Story = open_story(scenario, seed, self.rig, sections, mud, self.step_s)
+        self._sensors = Sensors(self.story, seed, hz, self.step_s)
+        self._stands = StandTracker(self.step_s, self.story.hoist.depth_m)
+        self._events = {kN: EventTracker(kN * 1e3, self.step_s) for kN in LIMITS_KN}
+        self._start_depth_m = self.story.hoist.depth_m
+        self._steps = 0
+        self._greatest_N = -np.inf
+
+    @property
+    def samples(self) -> float:
+        """Rows in the record (inf when endless)."""
+        return float(np.floor(self.hours * 3600.0 * self.hz + 1e-9))
+
+    def chunks(self) -> Iterator[Chunk]:
+        """Give the record in pieces of a minute: ``time_us`` and the channels in SI."""
+        given = 0
+        size = max(1, round(CHUNK_S * self.hz))
+        for _ in self.story.script:
+            self._take_traces()
+            while self._sensors.ready(given) >= min(size, self.samples - given):
+                count = int(min(size, self.samples - given))
+                columns = self._sensors.read(given, count)
+                numbers = np.arange(given, given + count)
+                time_us = self.start_us + np.rint(numbers * (1e6 / self.hz)).astype(np.int64)
+                yield {"time_us": time_us, **columns}
+                given += count
+                if given >= self.samples:
+                    return
+
+    def _take_traces(self) -> None:
+        drilling = self.story.hoist.rock is not None
+        for trace in self.story.hoist.traces:
+            self._stands.feed(self._steps, trace, 40e3, drilling)
+            for tracker in self._events.values():
+                if not drilling:
+                    tracker.feed(self._steps, trace, self._stands.number)
+            self._greatest_N = max(self._greatest_N, float(trace.hook_load_N.max()))
+            self._sensors.feed(trace)
+            self._steps += len(trace.step_m)
+        self.story.hoist.traces.clear()
+
+    # -- truth -------------------------------------------------------------------------
+
+    def _iso(self, step: int | None) -> str | None:
+        if step is None:
+            return None
+        micros = self.start_us + round(step * self.step_s * 1e6)
+        stamp = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=micros)
+        return stamp.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+    def _event_row(self, event: TrueEvent) -> dict[str, Any]:
+        return {
+            "kind": event.kind,
+            "start": self._iso(event.start),
+            "end": self._iso(event.end),
+            "peak_time": self._iso(event.peak),
+            "peak_excess_kN": round(event.peak_excess_N / 1e3, 2),
+            "bit_depth_m": round(event.depth_m, 3),
+            "peak_hook_load_kN": round(event.peak_hook_load_N / 1e3, 2),
+        }
+
+    def _event_rows(self, limit_kN: int) -> list[dict[str, Any]]:
+        events = sorted(self._events[limit_kN].events, key=lambda event: event.start)
+        return [self._event_row(event) for event in events]
+
+    def truth(self) -> dict[str, Any]:
+        """Tell what really happened so far; complete when the chunks are used up."""
+        reeving = self.rig.reeving
+        stands = [
+            {"out_of_slips": self._iso(s.out), "in_slips": self._iso(s.into), **s.row()}
+            for s in self._stands.stands
+        ]
+        return {
+            "invented": "simulated; no real rig, well, company or person",
+            "scenario": self.scenario,
+            "seed": self.seed,
+            "hours": self.hours,
+            "hz": self.hz,
+            "start": self._iso(0),
+            "rig": {
+                "name": self.rig.name,
+                "travelling_weight_kN": self.rig.travelling_weight_N / 1e3,
+                "lines_strung": reeving.lines_strung,
+                "sheave_efficiency": reeving.sheave_efficiency,
+                "dead_line_sheave": reeving.dead_line_sheave,
+                "mud_density_kg_m3": self.story.hoist.string.mud_density_kg_m3,
+                "hoist_compliance_m_N": self.rig.hoist_compliance_m_N,
+            },
+            "sensor": self._sensors.truth(),
+            "bit_depth_m": round(self._start_depth_m, 3),
+            "event_limit_kN": 40,
+            "stands": stands,
+            "events": self._event_rows(40),
+            "events_by_limit_kN": {str(kN): self._event_rows(kN) for kN in LIMITS_KN},
+            "stuck": [
+                {**spell.row(), "start": self._iso(spell.start), "end": self._iso(spell.end)}
+                for spell in self.story.stuck
+            ],
+            "greatest_hook_load_kN": round(self._greatest_N / 1e3, 2),
+        }
+
+
+def simulate(
+    scenario: str,
+    *,
+    seed: int,
+    hours: float | None = None,
+    hz: float = 10.0,
+    rig: Rig | None = None,
+    start_us: int = START_US,
+) -> Iterator[Chunk]:
+    """Give the chunks of one simulated record."""
+    return Simulation(scenario, seed, hours, hz, rig, start_us).chunks()
