@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +16,7 @@ import numpy as np
 
 from monitor.ingest.acts import read_acts
 from monitor.ingest.csv_file import read_csv
-from monitor.ingest.errors import InputError
-from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import Command, Event, Ints, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
 from monitor.report.series import SeriesWriter
@@ -83,8 +82,6 @@ def analyse(
                 writer.append(samples, output)
             if progress is not None:
                 progress(collected.rows)
-        if collected.first_us is None:
-            raise InputError(_no_usable_row(paths, source.counts.rejected))
     events = list(collected.events.values())
     counts = source.counts
     summary = {
@@ -105,40 +102,36 @@ def analyse(
     return summary
 
 
-def _no_usable_row(paths: Sequence[Path], rejected: dict[str, int]) -> str:
-    names = ", ".join(str(path) for path in paths)
-    reasons = ", ".join(f"{count} x {reason}" for reason, count in rejected.items())
-    return f"{names}: no usable row" + (f" ({reasons})" if reasons else "")
-
-
 def merged(
     source: Iterator[Samples], commands: Sequence[Command]
 ) -> Iterator[tuple[Samples, list[Command]]]:
     """Give acts and rows numbers from one counter, each act before the first row not older.
 
-    Rows keep their order; an act later than the whole record is never reached.
+    Rows keep their order; an act later than the whole record is never reached. After a
+    clock step the acts that are left follow the new clock.
     """
     waiting = sorted(commands, key=lambda command: command.time_us)
-    given = 0
-    newest_us = np.iinfo(np.int64).min
+    act_times = np.array([command.time_us for command in waiting], dtype=np.int64)
+    given, newest_us = 0, np.iinfo(np.int64).min
     for samples in source:
-        if given == len(waiting) and not given:
+        if not waiting or not len(samples):
             yield samples, []
             continue
-        reached = np.maximum.accumulate(np.maximum(samples.time_us, newest_us))
-        newest_us = int(reached[-1]) if len(reached) else newest_us
-        act_times = np.array([command.time_us for command in waiting], dtype=np.int64)
-        before = np.maximum(np.searchsorted(act_times, reached, side="right"), given)
-        seq = samples.seq + before
+        reached = _reached(samples, newest_us)
+        newest_us = reached[-1]
+        before = np.searchsorted(act_times, reached, side="right")
+        before = np.maximum.accumulate(np.maximum(before, given))
         due = []
-        last = int(before[-1]) if len(before) else given
-        for index in range(given, last):
-            row = int(np.searchsorted(before, index + 1))
-            due.append(_numbered(waiting[index], int(samples.seq[row]) + index))
-        given = last
-        numbered = Samples(seq, samples.time_us, samples.row, samples.values, samples.quality)
-        yield numbered, due
+        for index in range(given, int(before[-1])):
+            row = int(np.searchsorted(before, index, side="right"))
+            due.append(replace(waiting[index], seq=int(samples.seq[row]) + index))
+        given = int(before[-1])
+        yield replace(samples, seq=samples.seq + before), due
 
 
-def _numbered(command: Command, seq: int) -> Command:
-    return Command(seq, command.time_us, command.act, command.number, command.text, command.who)
+def _reached(samples: Samples, newest_us: np.int64 | int) -> Ints:
+    """Newest time known at each row: late rows do not turn it back, clock steps do."""
+    steps = np.flatnonzero(samples.row & int(Quality.EPOCH))
+    parts = np.split(samples.time_us, steps)
+    parts[0] = np.maximum(parts[0], newest_us)
+    return np.concatenate([np.maximum.accumulate(part) for part in parts])
