@@ -13,7 +13,7 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 from monitor import __version__
 from monitor.commands.errors import UseError
@@ -22,6 +22,9 @@ from monitor.report.finished_file import OutputError
 from monitor.rig.file import ConfigError
 from monitor.store.errors import StoreError
 from monitor.units import DISPLAY_SETS, UnitError
+
+if TYPE_CHECKING:
+    Commands: TypeAlias = "argparse._SubParsersAction[Parser]"
 
 OUR_ERRORS = (UseError, ConfigError, InputError, OutputError, StoreError, UnitError)
 DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
@@ -66,9 +69,6 @@ def build_parser() -> argparse.ArgumentParser:
     for name, what in NOT_YET.items():
         commands.add_parser(name, help=f"{what} (not in this version)", add_help=False)
     return parser
-
-
-Commands = "argparse._SubParsersAction[Parser]"
 
 
 def _command(commands: Commands, name: str, what: str, run: str) -> Parser:

@@ -6,11 +6,11 @@ import gzip
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import IO
+from typing import IO, cast
 
 import numpy as np
 
-from monitor.model import CHANNELS
+from monitor.model import CHANNELS, Floats
 from monitor.report import csv_columns
 from monitor.report.finished_file import OutputError, finished_file
 from monitor.report.summary import write_json
@@ -58,8 +58,8 @@ def write_simulation(
             if not names:
                 names = _chosen([name for name in chunk if name in CHANNELS], channels)
                 csv_columns.write_header(stream, ("time", *map(_header, names)))
-            cells = [csv_columns.time_cells(chunk["time_us"])]
-            cells += [csv_columns.number_cells(_printed(name, chunk[name])) for name in names]
+            cells = [csv_columns.time_cells(chunk["time_us"].astype(np.int64))]
+            cells += [csv_columns.number_cells(_printed(name, chunk[name].astype(np.float64))) for name in names]
             csv_columns.write_rows(stream, cells)
             rows += len(chunk["time_us"])
             if progress is not None:
@@ -76,7 +76,8 @@ def _stream(stack: ExitStack, part: Path, compressed: bool) -> IO[bytes]:
         return raw
     # No name and no time in the header: the same rows give the same bytes.
     packed = gzip.GzipFile(filename="", mode="wb", fileobj=raw, mtime=0, compresslevel=6)
-    return stack.enter_context(packed)  # type: ignore[return-value]
+    stack.callback(packed.close)
+    return cast(IO[bytes], packed)
 
 
 def _chosen(available: list[str], wanted: Sequence[str] | None) -> list[str]:
@@ -92,7 +93,7 @@ def _header(name: str) -> str:
     return f"{name} [{PRINTED[CHANNELS[name].quantity][0]}]"
 
 
-def _printed(name: str, values: np.ndarray) -> np.ndarray:
+def _printed(name: str, values: Floats) -> Floats:
     quantity = CHANNELS[name].quantity
     unit, decimals = PRINTED[quantity]
     # Adding zero turns -0.0 into 0.0, which reads like a fault.

@@ -61,14 +61,13 @@ def span_part(first_us: int | None, last_us: int | None) -> dict[str, Any]:
 
 def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str, Any]:
     """Interpretation in the units of the file contract, from the pipeline's totals."""
-    work_J = totals.get("line_work_J")
-    known = work_J is not None and math.isfinite(work_J)
+    work_J = float(totals.get("line_work_J") or 0.0)
     return {
         "stands": totals.get("stands"),
         "events": dict(sorted(Counter(event.kind for event in events).items())),
         "greatest_hook_load_kN": scaled(totals.get("greatest_hook_load_N"), 1e3, 3),
         "line_work_MJ": scaled(work_J, 1e6, 6),
-        "ton_miles": round(float(from_si(work_J, "ton-miles", "work")), 6) if known else None,
+        "ton_miles": round(from_si(work_J, "ton-miles", "work"), 6),
         "margins_kN": {
             name: scaled(margin_N, 1e3, 3)
             for name, margin_N in dict(totals.get("margins_N") or {}).items()
