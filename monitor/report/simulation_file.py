@@ -59,7 +59,9 @@ def write_simulation(
                 names = _chosen([name for name in chunk if name in CHANNELS], channels)
                 csv_columns.write_header(stream, ("time", *map(_header, names)))
             cells = [csv_columns.time_cells(chunk["time_us"].astype(np.int64))]
-            cells += [csv_columns.number_cells(_printed(name, chunk[name].astype(np.float64))) for name in names]
+            for name in names:
+                values = _printed(name, chunk[name].astype(np.float64))
+                cells.append(csv_columns.number_cells(values))
             csv_columns.write_rows(stream, cells)
             rows += len(chunk["time_us"])
             if progress is not None:
