@@ -107,8 +107,6 @@ def export(arguments: argparse.Namespace) -> int:
         rows = export_span(reader, from_us, to_us, arguments.out, signal_unit=unit)
     finally:
         reader.close()
-    if not rows:
-        raise UseError(f"no row of the record lies in that span; {arguments.out} has only headers")
     print(f"{rows:,} rows -> {arguments.out}")
     return DONE
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -33,10 +33,14 @@ def export(reader: Reader, from_us: int, to_us: int, path: Path, *, signal_unit:
     if path.suffix not in FORMATS:
         raise OutputError(f"{path}: export writes {' or '.join(FORMATS)}, by the suffix")
     pages = _pages(reader, from_us, to_us)
+    first = next(pages, None)
+    if first is None:
+        raise OutputError(f"no row of the record lies in that span; {path} is not written")
+    pages = chain([first], pages)
     with finished_file(path) as part:
         if path.suffix == ".csv":
-            return _write_csv(part, pages, signal_unit)
-        return _write_parquet(part, pages)
+            return _write_csv(part, pages, _raw_columns(first, signal_unit))
+        return _write_parquet(part, pages, list(_raw_columns(first, signal_unit).values()))
 
 
 def _pages(reader: Reader, from_us: int, to_us: int) -> Iterator[Rows]:
@@ -53,14 +57,15 @@ def _pages(reader: Reader, from_us: int, to_us: int) -> Iterator[Rows]:
         inside = (page.time_us >= from_us) & (page.time_us < to_us)
         inside &= (page.columns["row"].astype(np.int64) & int(Quality.GAP)) == 0
         rows = np.flatnonzero(inside)
-        yield Rows(
-            page.seq[rows],
-            page.time_us[rows],
-            {name: column[rows] for name, column in page.columns.items()},
-        )
+        if len(rows):
+            yield Rows(
+                page.seq[rows],
+                page.time_us[rows],
+                {name: column[rows] for name, column in page.columns.items()},
+            )
 
 
-def _raw_columns(rows: Rows, signal_unit: str = "A") -> dict[str, str]:
+def _raw_columns(rows: Rows, signal_unit: str) -> dict[str, str]:
     """Header of the input contract -> column of the record, for the channels it has."""
     found = {}
     for channel in CHANNELS.values():
@@ -86,42 +91,26 @@ def _values(rows: Rows, name: str) -> pa.Array:
     return csv_columns.number_cells(column.astype(np.float64))
 
 
-def _write_csv(part: Path, pages: Iterator[Rows], signal_unit: str) -> int:
+def _write_csv(part: Path, pages: Iterator[Rows], raw: dict[str, str]) -> int:
     written = 0
-    raw: dict[str, str] = {}
     with part.open("wb") as stream:
+        csv_columns.write_header(stream, ("time", *raw, *RESULT_COLUMNS))
         for rows in pages:
-            if not written:
-                raw = _raw_columns(rows, signal_unit)
-                csv_columns.write_header(stream, ("time", *raw, *RESULT_COLUMNS))
             cells = [csv_columns.time_cells(rows.time_us)]
             cells += [_values(rows, column) for column in raw.values()]
             cells += [_values(rows, name) for name in RESULT_COLUMNS]
             csv_columns.write_rows(stream, cells)
             written += len(rows)
-        if not written:
-            csv_columns.write_header(stream, ("time", *RESULT_COLUMNS))
     return written
 
 
-def _write_parquet(part: Path, pages: Iterator[Rows]) -> int:
+def _write_parquet(part: Path, pages: Iterator[Rows], raw: list[str]) -> int:
     written = 0
-    writer: Any = None
-    raw: list[str] = []
-    try:
-        for rows in pages:
-            raw = raw or list(_raw_columns(rows).values())
-            batch = _batch(rows, raw)
-            if writer is None:
-                writer = pq.ParquetWriter(part, batch.schema, compression="zstd")
+    first = _batch(next(pages), raw)
+    with pq.ParquetWriter(part, first.schema, compression="zstd") as writer:
+        for batch in chain([first], (_batch(rows, raw) for rows in pages)):
             writer.write_batch(batch)
-            written += len(rows)
-        if writer is None:
-            empty: dict[str, pa.Array] = {"time": pa.array([], pa.timestamp("us", tz="UTC"))}
-            pq.write_table(pa.table(empty), part)
-    finally:
-        if writer is not None:
-            writer.close()
+            written += batch.num_rows
     return written
 
 
