@@ -46,7 +46,7 @@ class Trace:
     depth_m: Floats  # by block
     bit_m: Floats  # where the bit really is: the string stretches
     in_slips: bool
-    held: bool  # nothing at the bit gives way
+    drilling: bool  # what holds the bit is the bottom it drills
     channels: Mapping[str, Floats]
 
 
@@ -56,6 +56,15 @@ class Rock:
 
     speed_m_s: float
     weight_N: float
+
+
+@dataclass(slots=True)
+class Trap:
+    """Where a string pulled upwards will stick; ``step`` tells when it did."""
+
+    bit_m: float
+    grip_N: float
+    step: int | None = None
 
 
 class Hoist:
@@ -79,6 +88,8 @@ class Hoist:
         self.grip_N = 0.0  # resistance at the grip, both ways, on top of tight spots
         self.grip_decay = 1.0  # per step
         self.grip_from_bit_m = 0.0
+        self.trap: Trap | None = None
+        self.steps = 0  # told so far
         self.rotating = False
         self.rock: Rock | None = None
         self.panel = Panel(step_s)
@@ -187,9 +198,10 @@ class Hoist:
         channels["trip_tank_volume"] = self.panel.tank_m3(self.string.steel_m3(bit))
         self.traces.append(
             Trace(block, steps, tension, hook, excess, depth, bit, self.in_slips,
-                  self.grip_N > 0.0, channels)
+                  self.rock is not None, channels)
         )  # fmt: skip
         self.block_m, self.depth_m, self.bit_m = float(block[-1]), float(depth[-1]), float(bit[-1])
+        self.steps += count
         moved = bool(np.any(steps))
         self._still_s = 0.0 if moved else self._still_s + count * self.step_s
 
@@ -231,9 +243,13 @@ class Hoist:
         low_m, high_m = float(nominal.min()) - 5.0, float(nominal.max()) + 5.0
         spots = self.hole.spots_between(low_m, high_m)
         contact = (
-            bool(spots) or self.grip_N > 0.0 or self._spring_N != 0.0 or self.rock is not None
+            bool(spots)
+            or self.grip_N > 0.0
+            or self.trap is not None
+            or self.rock is not None
+            or self._spring_N != 0.0
             or high_m > self.hole.depth_m
-        )  # fmt: skip
+        )
         if not np.any(steps) and not self.rotating and self._drag_scale == 1.0 and not contact:
             friction = np.full(len(steps), sum(self._friction))
             return weight + friction + swab, np.zeros(len(steps)), nominal
@@ -288,7 +304,9 @@ class Hoist:
         # The spring down to the grip is loaded by block travel until what holds gives way.
         stiffness, bit, spring = self.stiffness_N_m, self.bit_m, self._spring_N
         springs, bits = [], []
-        for step in steps.tolist():
+        for i, step in enumerate(steps.tolist()):
+            if self.trap is not None and self.trap.step is None and bit <= self.trap.bit_m:
+                self.trap.step, self.grip_N = self.steps + i, self.trap.grip_N
             up = down = self.grip_N
             for spot in spots:
                 share = spot.share(bit)

@@ -4,33 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
 from monitor.rig.rig import Rig, Section
-from monitor.simulate.crew import STICK_UP_M, Crew
+from monitor.simulate.crew import STAND_LENGTH_M, STICK_UP_M, Crew
 from monitor.simulate.demo_rig import CASING_SHOE_M
 from monitor.simulate.drill_string import DrillString
+from monitor.simulate.drilling import Drilling
 from monitor.simulate.hoist import Hoist
 from monitor.simulate.hole import Hole
+from monitor.simulate.stuck import StuckPipe, StuckSpell
 from monitor.simulate.trips import SHALLOWEST_M, Trips
 
 SCENARIOS: tuple[str, ...] = ("trip_out", "trip_in", "drilling", "stuck_pipe")
 TRIP_CHANNELS = ("deadline_tension", "block_position", "trip_tank_volume")
 
-
-@dataclass
-class StuckSpell:
-    """One spell of a stuck string; steps count from the start of the record."""
-
-    start: int
-    free_length_m: float
-    end: int | None = None
-
-    def row(self) -> dict[str, Any]:
-        """Give the part of the truth that has no time in it."""
-        return {"free_length_m": round(self.free_length_m, 2)}
+DRILLING_CHANNELS = (
+    "deadline_tension",
+    "block_position",
+    "rotary_speed",
+    "torque",
+    "flow_in",
+    "standpipe_pressure",
+)
 
 
 @dataclass
@@ -65,8 +62,17 @@ def open_story(
     depth = float(random.uniform(2500.0, 3300.0))
     hole = Hole(string, _shoe_m(rig), depth, random)
     bit = depth - float(random.uniform(8.0, 25.0))
+    block = STICK_UP_M
     if scenario == "trip_in":
         bit = float(random.uniform(SHALLOWEST_M, 70.0))
-    hoist = Hoist(rig, string, hole, block_m=STICK_UP_M, bit_depth_m=bit, step_s=step_s)
-    trips = Trips(hoist, Crew(hoist, random), random)
+    elif scenario == "drilling":
+        bit, block = depth - float(random.uniform(0.6, 2.0)), STICK_UP_M + STAND_LENGTH_M
+    hoist = Hoist(rig, string, hole, block_m=block, bit_depth_m=bit, step_s=step_s)
+    crew = Crew(hoist, random)
+    if scenario == "drilling":
+        return Story(hoist, Drilling(hoist, crew, random).stands(), DRILLING_CHANNELS)
+    trips = Trips(hoist, crew, random)
+    if scenario == "stuck_pipe":
+        stuck = StuckPipe(hoist, crew, trips, random)
+        return Story(hoist, stuck.story(), stuck=stuck.spells)
     return Story(hoist, trips.rounds("in" if scenario == "trip_in" else "out"))

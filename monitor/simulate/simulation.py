@@ -13,7 +13,7 @@ from monitor.rig.rig import Rig
 from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
 from monitor.simulate.scenarios import SCENARIOS, Story, open_story
 from monitor.simulate.sensors import Sensors
-from monitor.simulate.truth import EventTracker, StandTracker, TrueEvent
+from monitor.simulate.truth import BottomTracker, EventTracker, StandTracker, TrueEvent
 
 __all__ = ["SCENARIOS", "Chunk", "Simulation", "simulate"]
 
@@ -57,6 +57,8 @@ class Simulation:
         self.story: Story = open_story(scenario, seed, self.rig, sections, mud, self.step_s)
         self._sensors = Sensors(self.story, seed, hz, self.step_s)
         self._stands = StandTracker(self.step_s, self.story.hoist.depth_m)
+        self._bottom = BottomTracker(self.step_s)
+        self._start_hole_m = self.story.hoist.hole.depth_m
         self._events = {kN: EventTracker(kN * 1e3, self.step_s) for kN in LIMITS_KN}
         self._start_depth_m = self.story.hoist.depth_m
         self._steps = 0
@@ -84,11 +86,11 @@ class Simulation:
                     return
 
     def _take_traces(self) -> None:
-        drilling = self.story.hoist.rock is not None
         for trace in self.story.hoist.traces:
-            self._stands.feed(self._steps, trace, 40e3, drilling)
+            self._stands.feed(self._steps, trace)
+            self._bottom.feed(self._steps, trace)
             for tracker in self._events.values():
-                if not drilling:
+                if not trace.drilling:
                     tracker.feed(self._steps, trace, self._stands.number)
             self._greatest_N = max(self._greatest_N, float(trace.hook_load_N.max()))
             self._sensors.feed(trace)
@@ -117,7 +119,18 @@ class Simulation:
 
     def _event_rows(self, limit_kN: int) -> list[dict[str, Any]]:
         events = sorted(self._events[limit_kN].events, key=lambda event: event.start)
-        return [self._event_row(event) for event in events]
+        rows = [self._event_row(event) for event in events]
+        for spell in self.story.stuck:
+            rows.append(
+                {
+                    "kind": "stuck",
+                    "start": self._iso(spell.start),
+                    "end": self._iso(spell.end),
+                    "bit_depth_m": round(spell.bit_depth_m, 3),
+                    "peak_excess_kN": round(spell.greatest_pull_N / 1e3, 2),
+                }
+            )
+        return sorted(rows, key=lambda row: str(row["start"]))
 
     def truth(self) -> dict[str, Any]:
         """Tell what really happened so far; complete when the chunks are used up."""
@@ -151,6 +164,18 @@ class Simulation:
             "stuck": [
                 {**spell.row(), "start": self._iso(spell.start), "end": self._iso(spell.end)}
                 for spell in self.story.stuck
+            ],
+            "hole_depth_m": {
+                "start": round(self._start_hole_m, 3),
+                "end": round(self.story.hoist.hole.depth_m, 3),
+            },
+            "weight_on_bit": [
+                {
+                    "time": self._iso(step),
+                    "weight_on_bit_kN": round(weight / 1e3, 2),
+                    "hole_depth_m": round(depth, 3),
+                }
+                for step, weight, depth in self._bottom.rows
             ],
             "greatest_hook_load_kN": round(self._greatest_N / 1e3, 2),
         }

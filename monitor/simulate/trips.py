@@ -27,6 +27,7 @@ class Trips:
         self.hoist, self.crew, self.random = hoist, crew, random
         self.with_spots = with_spots
         self.racked_m: list[float] = []
+        self._length_m = 0.0
         self.bottom_m = hoist.hole.depth_m - 25.0
         self._stick_up_m = hoist.block_m
 
@@ -54,13 +55,21 @@ class Trips:
 
     def stand_out(self) -> Iterator[None]:
         """Pull one stand, from slips to slips, and rack it."""
-        hoist, crew = self.hoist, self.crew
-        length = crew.stand_length_m()
-        weight = hoist.string.stand_weight_N(hoist.bit_m - length, length)
-        crew.take_load()
+        self.start_stand()
         yield
+        yield from self.finish_stand()
+
+    def start_stand(self) -> None:
+        """Take a stand's load from the slips."""
+        self._length_m = self.crew.stand_length_m()
+        self.crew.take_load()
+
+    def finish_stand(self) -> Iterator[None]:
+        """Pull what is left of the stand, set slips, rack it, come down for the next."""
+        hoist, crew, length = self.hoist, self.crew, self._length_m
         target = self._next_stick_up() + length
         yield from self._pull(target - hoist.block_m)
+        weight = hoist.string.stand_weight_N(hoist.bit_m, length)
         if self.random.random() < 0.5:
             crew.pause(1.0)
             crew.move(-self.random.uniform(0.03, 0.15), 0.1)

@@ -16,6 +16,8 @@ JOIN_WITHIN_S = 10.0
 LEAST_STAND_M = 3.0
 MOVING_M_S = 0.05
 STEADY_M_S2 = 0.03
+FREE_WITHIN_N = 5e3  # less than this holds a string that counts as moving freely
+ON_BOTTOM_N = 2e3
 
 
 @dataclass
@@ -105,19 +107,26 @@ class TrueStand:
     into: int | None = None
     depth_m: float = 0.0
     drilled: bool = False
-    loads_N: list[Floats] = field(default_factory=list)
+    up_N: list[Floats] = field(default_factory=list)
+    down_N: list[Floats] = field(default_factory=list)
 
     def row(self) -> dict[str, Any]:
         """Give length, direction and moving load; the record adds the times."""
         net = self.depth_m - self.start_depth_m
-        loads = np.concatenate(self.loads_N) if self.loads_N else np.zeros(0)
+        up, down = _median_kN(self.up_N), _median_kN(self.down_N)
         direction = "drilled" if self.drilled and net > 0 else "in" if net > 0 else "out"
         return {
             "direction": direction,
             "bit_depth_m": round(self.depth_m, 3),
             "length_m": round(abs(net), 3),
-            "moving_hook_load_kN": round(float(np.median(loads)) / 1e3, 2) if len(loads) else None,
+            "moving_hook_load_kN": up if direction == "out" else down,
+            "hoisting_hook_load_kN": up,
+            "lowering_hook_load_kN": down,
         }
+
+
+def _median_kN(parts: list[Floats]) -> float | None:
+    return round(float(np.median(np.concatenate(parts))) / 1e3, 2) if parts else None
 
 
 class StandTracker:
@@ -131,7 +140,7 @@ class StandTracker:
         self._depth_m = depth_m
         self._last_speed_m_s = 0.0
 
-    def feed(self, first: int, trace: Trace, limit_N: float, drilling: bool) -> None:
+    def feed(self, first: int, trace: Trace) -> None:
         """Take one leg, whose first step has the given number."""
         if trace.in_slips:
             if self._open is not None:
@@ -140,18 +149,15 @@ class StandTracker:
         if self._open is None:
             self._open = TrueStand(first, self._depth_m)
         stand = self._open
-        stand.drilled = stand.drilled or drilling
+        stand.drilled = stand.drilled or trace.drilling
         self._depth_m = stand.depth_m = float(trace.depth_m[-1])
         speed = trace.step_m / self.step_s
-        direction = self._direction(stand)
         change = np.abs(np.diff(speed, prepend=speed[0])) / self.step_s
-        steady = (speed * direction >= MOVING_M_S) & (change < STEADY_M_S2)
-        steady &= np.abs(trace.excess_N) < min(limit_N, 5e3)
-        if steady.any():
-            stand.loads_N.append(trace.hook_load_N[steady])
-
-    def _direction(self, stand: TrueStand) -> float:
-        return 1.0 if stand.depth_m < stand.start_depth_m else -1.0
+        steady = (change < STEADY_M_S2) & (np.abs(trace.excess_N) < FREE_WITHIN_N)
+        for loads, moving in ((stand.up_N, speed), (stand.down_N, -speed)):
+            chosen = steady & (moving >= MOVING_M_S)
+            if chosen.any():
+                loads.append(trace.hook_load_N[chosen])
 
     def _close(self, first: int, trace: Trace) -> None:
         stand = self._open
@@ -167,3 +173,22 @@ class StandTracker:
     def open_stand(self) -> TrueStand | None:
         """Give the interval that the record ends in."""
         return self._open
+
+
+class BottomTracker:
+    """Weight on bit and depth of the hole, once a minute while on bottom."""
+
+    def __init__(self, step_s: float) -> None:
+        self.every = round(60.0 / step_s)
+        self.rows: list[tuple[int, float, float]] = []  # step, weight on bit, hole depth
+
+    def feed(self, first: int, trace: Trace) -> None:
+        """Take one leg, whose first step has the given number."""
+        if not trace.drilling:
+            return
+        for step in range(
+            -(-first // self.every) * self.every, first + len(trace.bit_m), self.every
+        ):
+            weight = -float(trace.excess_N[step - first])
+            if weight > ON_BOTTOM_N:
+                self.rows.append((step, weight, float(trace.bit_m[step - first])))
