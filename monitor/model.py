@@ -254,6 +254,7 @@ class TripRow:
     least_hook_load_N: float = float("nan")
     trip_tank_change_m3: float = float("nan")
     events: int = 0
+    void: bool = False  # the spell came back within 3 m: this stand is not one after all
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,290 @@
+"""On bottom or off it, hole depth, and weight on bit by a tare taken off bottom.
+
+Decided from one-second means; weight on bit itself is given for every row. Weight on bit
+is unknown without a tare, and in slips.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.windows import forward_fill
+from monitor.model import Activity, Command
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+# Least weight taken off that counts as the bit touching: above noise and drag scatter.
+LEAST_CONTACT_N = 10e3
+CONTACT_SHARE = 0.01
+# Bit on bottom within this of the known hole depth (stretch and counting error).
+NEAR_BOTTOM_M = 1.0
+# Drilling is slower than this (200 m/h); lowering pipe is faster.
+FASTEST_DRILLING_M_S = 0.055
+# Slow descent is looked at over this long, and must cover this much, without coming back.
+DESCENT_S = 30
+LEAST_DESCENT_M = 0.015
+GREATEST_RETURN_M = 0.03
+# Lifted this far above the deepest point: off bottom.
+LIFTED_M = 0.3
+# A tare needs this many quiet seconds, holds this long, and is the median of these.
+TARE_SECONDS = 5
+LONGEST_TARE_S = 1800.0
+KEPT_SECONDS = 12
+FLOW_CHANGE = 0.10
+TURNING_RAD_S = 1.0
+FLOWING_M3_S = 1e-4
+# No word of load or block for this long: what the rig does is unknown.
+SILENT_S = 5.0
+# A hanging load this much above the empty block, in slips: something in the elevators.
+HOLDING_N = 6e3
+HOLDING_SHARE = 0.02
+
+
+class Bottom(Stage):
+    """On-bottom state, hole depth, tare and weight on bit; settles the activity."""
+
+    STATE = (
+        "on_bottom",
+        "hole_m",
+        "floor_m",
+        "tare_N",
+        "tare_s",
+        "tare_depth_m",
+        "tare_flow",
+        "quiet",
+        "recent",
+        "ever_tared",
+    )
+
+    def __init__(self, rig: Rig) -> None:
+        del rig
+        self.on_bottom = False
+        self.hole_m = NAN
+        self.floor_m = NAN  # hole depth as known at the last whole second
+        self.tare_N = NAN
+        self.tare_s = NAN
+        self.tare_depth_m = NAN
+        self.tare_flow = NAN
+        self.quiet: list[float] = []
+        self.recent: list[list[float]] = []
+        self.ever_tared = False
+
+    def gap(self) -> None:
+        """What was on bottom before a gap need not be after it."""
+        self.on_bottom = False
+        self.quiet, self.recent = [], []
+
+    def command(self, command: Command) -> None:
+        """A tare by hand: the load given, else the mean of the last quiet seconds."""
+        if command.act != "tare":
+            return
+        load = command.number
+        if not math.isfinite(load) and self.recent:
+            load = float(np.mean([entry[2] for entry in self.recent[-3:]]))
+        if math.isfinite(load) and self.recent:
+            self._take_tare(load, self.recent[-1])
+
+    def step(self, rows: Rows) -> None:
+        """Derive on-bottom state, hole depth, tare, weight on bit, activity."""
+        marks = self._marks(rows)
+        columns = {name: np.empty(len(rows)) for name in ("bottom", "tare", "at_s", "at_m")}
+        row, held = 0, marks[0][1]
+        for mark, values in [*marks, (len(rows), (0.0, 0.0, 0.0, 0.0))]:
+            if mark > row:
+                for name, value in zip(columns, held, strict=True):
+                    columns[name][row:mark] = value
+                row = mark
+            held = values
+        self._hole(rows, columns["bottom"] > 0)
+        self._weight(rows, columns)
+        self._activity(rows, columns["bottom"] > 0)
+
+    def _held(self) -> tuple[float, float, float, float]:
+        return float(self.on_bottom), self.tare_N, self.tare_s, self.tare_depth_m
+
+    def _marks(self, rows: Rows) -> list[tuple[int, tuple[float, float, float, float]]]:
+        """Rows at which the carried figures change, with their new values."""
+        blocks = rows.blocks
+        marks = [(0, self._held())]
+        if blocks is None:
+            return marks
+        sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        hanging = (blocks.low["phase"] >= 2) & np.isfinite(blocks.mean["hook_load_N"])
+        order = sorted(
+            [(row, 1, -1) for row in sets]
+            + [(int(blocks.known_at[i]), 0, int(i)) for i in np.flatnonzero(hanging)]
+        )
+        entries = _entries(rows, blocks)
+        for row, is_set, index in order:
+            if is_set:
+                self._connection()
+            else:
+                self._block(entries[index])
+            held = self._held()
+            if held != marks[-1][1] and not _same(held, marks[-1][1]):
+                marks.append((row, held))
+        return marks
+
+    def _connection(self) -> None:
+        self.on_bottom = False
+        self.tare_N = self.tare_s = self.tare_depth_m = NAN
+        self.quiet, self.recent = [], []
+
+    def _take_tare(self, load_N: float, entry: list[float]) -> None:
+        self.tare_N, self.tare_s, self.tare_depth_m = load_N, entry[0], entry[1]
+        self.tare_flow = entry[6]
+        self.ever_tared = True
+
+    def _block(self, entry: list[float]) -> None:
+        """One second of hanging: [time, along, load, speed, friction, turning, flow, depth, hole]."""
+        time_s, along_m, load_N, speed, friction, turning, flow = entry[:7]
+        if self.recent and time_s - self.recent[-1][0] > 60.0:
+            self.recent, self.quiet = [], []
+        self.recent = [*self.recent, entry][-DESCENT_S - 1 :]
+        self._expire(time_s, flow)
+        seen = [self.floor_m, entry[8], entry[7] if self.on_bottom else NAN]
+        self.floor_m = max((depth for depth in seen if math.isfinite(depth)), default=NAN)
+        if self.on_bottom:
+            self._leave(entry)
+            return
+        if friction > -0.9 or speed > FASTEST_DRILLING_M_S:
+            self.quiet = []
+            return
+        base = float(np.median(self.quiet)) if len(self.quiet) >= TARE_SECONDS else NAN
+        contact = load_N < base - max(LEAST_CONTACT_N, CONTACT_SHARE * base)
+        if contact and self._near_bottom(entry):
+            self._land(base, entry)
+        elif contact or not math.isfinite(base):
+            if self._drilling(base):
+                self._land(base, entry)
+        if self.on_bottom or contact:
+            return
+        if _in_service(turning, flow):
+            self.quiet = [*self.quiet, load_N][-KEPT_SECONDS:]
+            settled = self.quiet[-TARE_SECONDS:]
+            if len(settled) == TARE_SECONDS and max(settled) - min(settled) < LEAST_CONTACT_N:
+                self._take_tare(float(np.median(self.quiet)), entry)
+
+    def _expire(self, time_s: float, flow: float) -> None:
+        if time_s - self.tare_s > LONGEST_TARE_S:
+            self.tare_N = self.tare_s = self.tare_depth_m = NAN
+        changed = abs(flow - self.tare_flow) > FLOW_CHANGE * max(self.tare_flow, FLOWING_M3_S)
+        if changed and math.isfinite(self.tare_N):
+            self.tare_N = self.tare_s = self.tare_depth_m = NAN
+
+    def _leave(self, entry: list[float]) -> None:
+        deepest = max(item[1] for item in self.recent)
+        lifted = deepest - entry[1] > LIFTED_M
+        light = math.isfinite(self.tare_N) and entry[2] >= self.tare_N - 0.5 * LEAST_CONTACT_N
+        if lifted or (light and entry[3] > 0.02) or entry[3] > 2 * FASTEST_DRILLING_M_S:
+            self.on_bottom = False
+            self.quiet = []
+
+    def _near_bottom(self, entry: list[float]) -> bool:
+        depth = entry[7]
+        return depth > self.floor_m - NEAR_BOTTOM_M
+
+    def _land(self, base_N: float, entry: list[float]) -> None:
+        self.on_bottom = True
+        if math.isfinite(base_N):
+            self._take_tare(base_N, entry)
+        self.quiet = []
+
+    def _drilling(self, base_N: float) -> bool:
+        """Slow, steady descent with weight on: the bit makes hole."""
+        if len(self.recent) <= DESCENT_S - 5:
+            return False
+        along = np.array([entry[1] for entry in self.recent])
+        speed = np.array([entry[3] for entry in self.recent])
+        lowest_return = float(np.max(np.maximum.accumulate(along) - along))
+        slow = float(np.max(np.abs(speed))) < FASTEST_DRILLING_M_S
+        if not (
+            slow
+            and lowest_return < GREATEST_RETURN_M
+            and LEAST_DESCENT_M < along[-1] - along[0]
+        ):
+            return False
+        if not _in_service(self.recent[-1][5], self.recent[-1][6]):
+            return False
+        if math.isfinite(base_N):
+            return True
+        # No base to compare with: only before the first tare of the record, when it may
+        # have begun with the bit on bottom.
+        return not self.ever_tared
+
+    def _hole(self, rows: Rows, bottom: Any) -> None:
+        depth = rows.column["bit_depth_m"]
+        reported = rows.channel("hole_depth")
+        made = np.where(bottom & np.isfinite(depth), depth, -np.inf)
+        if reported is not None:
+            made = np.maximum(made, np.where(np.isfinite(reported), reported, -np.inf))
+        start = self.hole_m if math.isfinite(self.hole_m) else -np.inf
+        deepest = np.maximum.accumulate(np.concatenate(([start], made)))[1:]
+        hole = np.where(np.isfinite(deepest), deepest, NAN)
+        rows.column["hole_depth_m"] = hole
+        rows.column["near_bottom"] = depth > hole - NEAR_BOTTOM_M
+        self.hole_m = float(hole[-1])
+
+    def _weight(self, rows: Rows, columns: dict[str, Any]) -> None:
+        hanging = rows.column["phase"] == 2
+        bottom = (columns["bottom"] > 0) & hanging
+        tare = np.where(hanging, columns["tare"], NAN)
+        weight = np.where(bottom, tare - rows.column["hook_load_N"], 0.0)
+        weight = np.where(hanging & np.isfinite(tare), weight, NAN)
+        rows.column["weight_on_bit_N"] = weight
+        rows.column["tare_N"] = tare
+        rows.column["tare_age_s"] = np.where(hanging, rows.time_s - columns["at_s"], NAN)
+        rows.column["tare_depth_m"] = np.where(hanging, columns["at_m"], NAN)
+
+    def _activity(self, rows: Rows, bottom: Any) -> None:
+        phase, moving = rows.column["phase"], rows.column["moving"]
+        activity = np.where(
+            moving > 0,
+            Activity.HOISTING,
+            np.where(moving < 0, Activity.LOWERING, Activity.STATIONARY),
+        )
+        activity = np.where(bottom & (phase == 2), Activity.ON_BOTTOM, activity)
+        activity = np.where(phase == 0, Activity.IN_SLIPS, activity)
+        silent = ~(rows.column["load_age_s"] <= SILENT_S)
+        lost = (phase != 0) & ~(rows.column["block_age_s"] <= SILENT_S)
+        rows.column["activity"] = np.where(silent | lost, Activity.UNKNOWN, activity)
+        empty = rows.column["empty_N"]
+        rows.column["holding"] = (phase == 0) & (
+            rows.column["smooth_load_N"] > empty + np.maximum(HOLDING_N, HOLDING_SHARE * empty)
+        )
+        rows.column["on_bottom"] = bottom & (phase == 2)
+
+
+def _entries(rows: Rows, blocks: Blocks) -> list[list[float]]:
+    """Figures of each second as plain numbers, in the order ``Bottom._block`` reads them."""
+    start_s = (blocks.start_us - rows.origin_us) / 1e6
+    return np.column_stack(
+        (
+            start_s,
+            blocks.last["along_m"],
+            blocks.mean["hook_load_N"],
+            blocks.mean["block_speed_m_s"],
+            blocks.mean["friction_state"],
+            blocks.mean["rotary_speed"],
+            blocks.mean["flow_in"],
+            blocks.last["bit_depth_m"],
+            blocks.last["hole_depth"],
+        )
+    ).tolist()
+
+
+def _in_service(turning: float, flow: float) -> bool:
+    """Rotating and circulating as when drilling, as far as the record can say."""
+    if math.isfinite(turning) and turning < TURNING_RAD_S and not flow > FLOWING_M3_S:
+        return False
+    return not (math.isfinite(flow) and flow < FLOWING_M3_S)
+
+
+def _same(first: tuple[float, ...], second: tuple[float, ...]) -> bool:
+    """Equal, with not-a-number equal to itself."""
+    return all(a == b or (a != a and b != b) for a, b in zip(first, second, strict=True))

@@ -1,0 +1,105 @@
+"""Bit depth: an anchor less block travel while the hook carries the string, never a sum."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.windows import forward_fill
+from monitor.model import Command, Quality
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+
+class Depth(Stage):
+    """Travel of the pipe, and bit depth where a start is known.
+
+    ``along_m`` is pipe travel since the first row, down positive; it goes on where bit
+    depth is unknown. ``start_m`` is what must be added to make it bit depth.
+    """
+
+    STATE = (
+        "start_m",
+        "along_m",
+        "anchor_m",
+        "following",
+        "uncertain",
+        "last_m",
+        "reported_m",
+        "difference_m",
+    )
+
+    def __init__(self, rig: Rig, bit_depth_m: float) -> None:
+        del rig
+        self.start_m = bit_depth_m
+        self.along_m = 0.0
+        self.anchor_m = NAN
+        self.following = False
+        self.uncertain = 0.0
+        self.last_m = 0.0
+        self.reported_m = NAN
+        self.difference_m = NAN
+
+    def command(self, command: Command) -> None:
+        """A depth given by a person holds from here, and is sure again."""
+        if command.act == "bit_depth" and math.isfinite(command.number):
+            self.start_m = command.number - self.last_m
+            self.uncertain = 0.0
+
+    def step(self, rows: Rows) -> None:
+        """Derive pipe travel, bit depth, and whether the depth is sure."""
+        block = rows.column["block_m"]
+        along = np.empty(len(rows))
+        following = np.zeros(len(rows), dtype=bool)
+        row = 0
+        for turn in rows.turns:
+            self._fill(along, following, block, row, turn.row)
+            if turn.kind == "set" and self.following:
+                self.along_m -= turn.block_m - self.anchor_m
+                self.following = False
+            if turn.kind == "hanging":
+                self.anchor_m = turn.block_m
+                self.following = True
+            row = turn.row
+        self._fill(along, following, block, row, len(rows))
+        unknown = self._start(rows, along)
+        jumped = (rows.column["block_quality"] & Quality.JUMP) > 0
+        uncertain = np.maximum.accumulate(
+            np.concatenate(([self.uncertain], (jumped & following).astype(float)))
+        )[1:]
+        rows.column["along_m"] = along
+        rows.column["bit_depth_m"] = self.start_m + along
+        rows.column["bit_depth_m"][:unknown] = NAN
+        rows.column["depth_uncertain"] = uncertain
+        self.uncertain, self.last_m = float(uncertain[-1]), float(along[-1])
+
+    def _fill(
+        self, along: np.ndarray, following: np.ndarray, block: np.ndarray, start: int, stop: int
+    ) -> None:
+        if not self.following:
+            along[start:stop] = self.along_m
+            return
+        travel = block[start:stop] - self.anchor_m
+        along[start:stop] = self.along_m - np.nan_to_num(travel)
+        following[start:stop] = True
+
+    def _start(self, rows: Rows, along: np.ndarray) -> int:
+        """Take the start from a bit depth channel, once; from then on only compare.
+
+        Returns how many rows came before the start.
+        """
+        reported = rows.channel("bit_depth")
+        if reported is None:
+            return 0
+        before = 0
+        valid = np.isfinite(reported)
+        if not math.isfinite(self.start_m) and valid.any():
+            before = int(np.argmax(valid))
+            self.start_m = float(reported[before] - along[before])
+        shown = forward_fill(self.reported_m, reported, valid)
+        self.reported_m = float(shown[-1])
+        self.difference_m = self.reported_m - float(self.start_m + along[-1])
+        return before

@@ -1,0 +1,181 @@
+"""Expected hoisting and lowering loads, with a band, from recent stands and the string.
+
+The middle is the buoyed weight of the string as described (where it is) plus a robust
+trend of what was left over while moving; never from later rows.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.interpret.load import STANDARD_GRAVITY_M_S2
+from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.trend import (
+    SLOPE_GUESS_N_M,
+    SLOPE_SPREAD_KNOWN,
+    SLOPE_SPREAD_UNKNOWN,
+    Parameters,
+    Second,
+    Trend,
+)
+from monitor.interpret.windows import Tail, sliding_high, window_start
+from monitor.mechanics.pipe import string_weight_N
+from monitor.model import Command, Floats
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+# Moving weights are taken at this speed or more, without acceleration (design definition).
+LEAST_SPEED_M_S = 0.05
+STEADY_M_S2 = 0.12
+# Travel after a stop before the load is steady: static friction has broken by then.
+LEAST_RUN_M = 0.5
+# Two standard deviations: about 95 % of normal samples.
+COVERAGE = 2.0
+LEAST_BAND_N = 6e3
+# A wave runs down the string and back in 2 L / c; 2 s covers 5000 m of steel (5100 m/s).
+INERTIA_SPAN_S = 2.0
+# Speed beyond which the learnt slope against speed is not extrapolated.
+GREATEST_SPEED_M_S = 2.0
+
+
+class Expected(Stage):
+    """Middle and band of the load expected in each direction."""
+
+    STATE = ("travelling_weight_N", "mud_density_kg_m3", "up", "down", "stand", "inertia")
+
+    def __init__(self, rig: Rig) -> None:
+        self.string = rig.string
+        self.travelling_weight_N = rig.travelling_weight_N
+        self.mud_density_kg_m3 = (
+            NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
+        )
+        self.up = Trend()
+        self.down = Trend()
+        self.stand = 0.0
+        self.inertia = Tail(("time_s", "acceleration"), INERTIA_SPAN_S + 0.1, 1)
+
+    def gap(self) -> None:
+        """Accelerations do not reach across a gap."""
+        self.inertia.clear()
+
+    def command(self, command: Command) -> None:
+        """A new line count, gear or mud changes every load: learn again."""
+        if command.act in ("lines_strung", "travelling_weight", "mud_density"):
+            self.up, self.down = Trend(), Trend()
+        if command.act == "travelling_weight" and math.isfinite(command.number):
+            self.travelling_weight_N = command.number
+        if command.act == "mud_density" and math.isfinite(command.number):
+            self.mud_density_kg_m3 = command.number
+
+    def step(self, rows: Rows) -> None:
+        """Derive expected loads up and down, the one in force, its band, the excess."""
+        base = self._base(rows.column["bit_depth_m"])
+        speed = rows.column["block_speed_m_s"]
+        changes = self._learn(rows)
+        shaking = self._shaking(rows)
+        middles: list[Floats] = []
+        spreads: list[Floats] = []
+        for side, sign in enumerate((1.0, -1.0)):
+            table = np.array([change[1][side] for change in changes])
+            rows_at = np.array([change[0] for change in changes])
+            index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+            centre, centre_speed, level, slope, speed_slope, spread, slope_spread = table[
+                index
+            ].T
+            moved = rows.column["along_m"] - centre
+            pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
+            middles.append(base + level + slope * moved + speed_slope * (pace - centre_speed))
+            spreads.append(np.sqrt(spread * spread + (slope_spread * moved) ** 2))
+        up, down = middles
+        direction = rows.column["direction"]
+        active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
+        spread = np.where(direction < 0, spreads[1], spreads[0])
+        string = np.maximum(active - self.travelling_weight_N, 0.0)
+        band = np.maximum(COVERAGE * spread, LEAST_BAND_N) + np.nan_to_num(
+            shaking * string / STANDARD_GRAVITY_M_S2
+        )
+        turning = np.abs(rows.column["hook_load_half_width_N"])
+        band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
+        hanging = rows.column["phase"] == 2
+        rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
+        rows.column["expected_N"] = np.where(hanging, active, NAN)
+        rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
+        rows.column["excess_N"] = rows.column["hook_load_N"] - rows.column["expected_N"]
+
+    def _base(self, depth_m: Floats) -> Floats:
+        """What the described string and the travelling equipment weigh."""
+        if not self.string:
+            return np.full(len(depth_m), self.travelling_weight_N)
+        mud = self.mud_density_kg_m3
+        weight = string_weight_N(
+            self.string,
+            np.maximum(np.nan_to_num(depth_m), 0.0),
+            mud if math.isfinite(mud) else None,
+        )
+        return self.travelling_weight_N + weight
+
+    def _prior(self, base_N: float, load_N: float, depth_m: float) -> tuple[float, float, float]:
+        """Prior slope, its spread [N/m] and the string's weight [N]."""
+        string = max(load_N - self.travelling_weight_N, 0.0)
+        if self.string and math.isfinite(depth_m):
+            per_m = max(base_N - self.travelling_weight_N, 1.0) / max(depth_m, 1.0)
+            return 0.0, SLOPE_SPREAD_KNOWN * per_m, string
+        if depth_m > 200.0:
+            per_m = string / depth_m
+            return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
+        return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
+
+    def _learn(self, rows: Rows) -> list[tuple[int, tuple[Parameters, Parameters]]]:
+        """Feed steady seconds to the trends; list the rows at which they changed."""
+        changes = [(0, (self.up.parameters(), self.down.parameters()))]
+        sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
+        blocks = rows.blocks
+        if blocks is not None and len(blocks):
+            base = self._base(blocks.last["bit_depth_m"])
+            stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
+            for i in np.flatnonzero(_steady(rows, blocks)).tolist():
+                row = int(blocks.known_at[i])
+                load = float(blocks.mean["hook_load_N"][i])
+                speed = float(blocks.mean["block_speed_m_s"][i])
+                trend = self.up if speed > 0 else self.down
+                prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
+                seen = Second(
+                    float(blocks.mean["along_m"][i]),
+                    load - float(base[i]),
+                    abs(speed),
+                    float(stands[i]),
+                )
+                if trend.add(seen, prior):
+                    changes.append((row, (self.up.parameters(), self.down.parameters())))
+        self.stand += float(len(sets))
+        return changes
+
+    def _shaking(self, rows: Rows) -> Floats:
+        """Greatest acceleration while its wave may still run in the string."""
+        joined, kept = self.inertia.join(
+            {
+                "time_s": rows.time_s,
+                "acceleration": np.abs(np.nan_to_num(rows.column["acceleration_m_s2"])),
+            }
+        )
+        start = window_start(joined["time_s"], kept, INERTIA_SPAN_S)
+        return sliding_high(joined["acceleration"], start, kept)
+
+
+def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
+    """Seconds of steady movement with the string hanging freely."""
+    result: NDArray[np.bool_] = (
+        (blocks.low["phase"] == 2)
+        & ~rows.column["on_bottom"][blocks.known_at]
+        & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
+        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
+        & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
+        & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
+        & (blocks.low["run_travel_m"] > LEAST_RUN_M)
+        & np.isfinite(blocks.mean["hook_load_N"])
+    )
+    return result

@@ -1,0 +1,172 @@
+"""Block position into clean travel, speed, acceleration, direction and friction state."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.windows import (
+    Tail,
+    forward_fill,
+    median_of_3,
+    play,
+    running_sum,
+    window_start,
+)
+from monitor.model import Floats, Quality
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+# Fastest a block moves, with room for the median's delay (common practice: 2 m/s empty).
+FASTEST_BLOCK_M_S = 4.0
+# Sustained block travel between rows further apart than 2 s: it must also stop and start.
+FASTEST_SUSTAINED_M_S = 1.5
+# Encoder noise and quantum never make a jump of this size.
+LEAST_JUMP_M = 0.5
+# Beyond this nobody can say what the block did between two rows.
+LONGEST_BRIDGE_S = 60.0
+# Half of the reversed travel over which sheave friction turns over: a few centimetres
+# (derived from a quasi-static elastic rope), and above an encoder quantum of 1 cm.
+FRICTION_HALF_TRAVEL_M = 0.02
+# Half of the 0.1 m a reversal must move before the load is judged by the new direction.
+REVERSAL_HALF_TRAVEL_M = 0.05
+SPEED_WINDOW_S = 1.0
+# Moving above, still below, held in between, so that a quantum's flicker is no motion.
+MOVING_M_S = 0.03
+STILL_M_S = 0.012
+# A one-row glitch is taken out only where three rows lie this close together.
+GLITCH_SPAN_S = 1.0
+
+
+class Motion(Stage):
+    """Travel without jumps, and which way the friction in the sheaves points."""
+
+    STATE = (
+        "raw",
+        "path",
+        "last_m",
+        "last_valid_s",
+        "jumped_m",
+        "friction_m",
+        "direction_m",
+        "friction_known",
+        "direction",
+        "moving",
+        "still_since_m",
+        "moved_s",
+    )
+
+    def __init__(self, rig: Rig) -> None:
+        del rig
+        self.raw = Tail(("time_s", "block"), 0.0, 2)
+        self.path = Tail(("time_s", "block", "speed"), SPEED_WINDOW_S + 0.1, 1)
+        self.last_m = NAN
+        self.last_valid_s = NAN
+        self.jumped_m = 0.0
+        self.friction_m = NAN
+        self.direction_m = NAN
+        self.friction_known = 0.0
+        self.direction = 0.0
+        self.moving = 0.0
+        self.still_since_m = NAN
+        self.moved_s = NAN
+
+    def gap(self) -> None:
+        """Windows end at a gap; position and friction state stay as they were."""
+        self.raw.clear()
+        self.path.clear()
+        self.moving = 0.0
+
+    def step(self, rows: Rows) -> None:
+        """Derive travel, speed, acceleration, direction, friction state."""
+        reported = rows.channel("block_position")
+        if reported is None:
+            reported = np.full(len(rows), NAN)
+        block = self._travel(rows, reported)
+        self._speed(rows, block)
+        self._directions(rows, block)
+
+    def _travel(self, rows: Rows, reported: Floats) -> Floats:
+        joined, kept = self.raw.join({"time_s": rows.time_s, "block": reported})
+        clean = median_of_3(joined["time_s"], joined["block"], kept, GLITCH_SPAN_S)
+        valid = np.isfinite(clean)
+        filled = forward_fill(self.last_m, clean, valid)
+        seen_s = forward_fill(self.last_valid_s, rows.time_s, valid)
+        step_m = np.diff(np.concatenate(([self.last_m], filled)))
+        step_m = np.where(np.isfinite(step_m), step_m, 0.0)
+        wait_s = np.diff(np.concatenate(([self.last_valid_s], seen_s)))
+        reach_m = np.where(
+            wait_s > LONGEST_BRIDGE_S,
+            0.05,
+            LEAST_JUMP_M
+            + FASTEST_BLOCK_M_S * np.minimum(wait_s, 2.0)
+            + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0),
+        )
+        jump = np.abs(step_m) > reach_m
+        jumped = running_sum(self.jumped_m, np.where(jump, step_m, 0.0))
+        block = filled - jumped
+        quality = np.zeros(len(rows), dtype=np.uint16)
+        quality[jump] = Quality.JUMP
+        rows.column["block_quality"] = quality
+        rows.column["block_m"] = block
+        rows.column["block_age_s"] = rows.time_s - seen_s
+        rows.column["block_step_m"] = np.where(jump, 0.0, step_m)
+        self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
+        self.jumped_m = float(jumped[-1])
+        return block
+
+    def _speed(self, rows: Rows, block: Floats) -> None:
+        speed = np.empty(len(rows))
+        joined, kept = self.path.join(
+            {"time_s": rows.time_s, "block": block, "speed": speed}
+        )
+        times, path = joined["time_s"], joined["block"]
+        start = window_start(times, kept, SPEED_WINDOW_S)
+        span = times[kept:] - times[start]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            speed = np.where(span > 0, (path[kept:] - path[start]) / span, 0.0)
+            speeds = np.concatenate((joined["speed"][:kept], speed))
+            change = np.where(span > 0, (speed - speeds[start]) / span, 0.0)
+        length = len(self.path.kept["time_s"])
+        self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
+        rows.column["block_speed_m_s"] = speed
+        rows.column["acceleration_m_s2"] = change
+
+    def _directions(self, rows: Rows, block: Floats) -> None:
+        valid = np.isfinite(block)
+        if valid.any() and not np.isfinite(self.friction_m):
+            first = float(block[int(np.argmax(valid))])
+            self.friction_m = self.direction_m = self.still_since_m = first
+        # Rows before the first known position stand in for it: nothing has moved yet.
+        usable = np.where(valid, block, np.nan_to_num(self.friction_m))
+        centre = play(np.nan_to_num(self.friction_m), usable, FRICTION_HALF_TRAVEL_M)
+        friction = np.clip((usable - centre) / FRICTION_HALF_TRAVEL_M, -1.0, 1.0)
+        settled = np.abs(friction) > 0.999
+        known = np.maximum.accumulate(
+            np.concatenate(([self.friction_known], settled.astype(float)))
+        )[1:]
+        centre_wide = play(np.nan_to_num(self.direction_m), usable, REVERSAL_HALF_TRAVEL_M)
+        turned = (usable - centre_wide) / REVERSAL_HALF_TRAVEL_M
+        direction = forward_fill(self.direction, np.sign(turned), np.abs(turned) > 0.999)
+        speed = rows.column["block_speed_m_s"]
+        fast, slow = np.abs(speed) >= MOVING_M_S, ~(np.abs(speed) > STILL_M_S)
+        moving = forward_fill(self.moving, np.where(fast, np.sign(speed), 0.0), fast | slow)
+        still_at = forward_fill(np.nan_to_num(self.still_since_m), usable, moving == 0.0)
+        if not np.isfinite(self.moved_s):
+            self.moved_s = float(rows.time_s[0])
+        moved_s = forward_fill(self.moved_s, rows.time_s, moving != 0.0)
+        rows.column.update(
+            friction_state=np.where(known > 0, friction, 0.0),
+            friction_known=known,
+            direction=direction,
+            reversed=(np.abs(turned) < 0.999),
+            moving=moving,
+            run_travel_m=np.abs(usable - still_at),
+            still_s=rows.time_s - moved_s,
+        )
+        self.moving, self.moved_s = float(moving[-1]), float(moved_s[-1])
+        if np.isfinite(self.friction_m):
+            self.friction_m, self.direction_m = float(centre[-1]), float(centre_wide[-1])
+            self.friction_known, self.direction = float(known[-1]), float(direction[-1])
+            self.still_since_m = float(still_at[-1])

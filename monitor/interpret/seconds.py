@@ -1,0 +1,76 @@
+"""Means over absolute seconds: what the slower decisions are made from.
+
+A second is known only when the first row after it has come, so that live and batch know
+it at the same row. Data slower than one row a second give one row a block.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.stage import Blocks, Rows, Stage
+
+BLOCK_US = 1_000_000
+
+COLUMNS = (
+    "hook_load_N",
+    "block_speed_m_s",
+    "acceleration_m_s2",
+    "along_m",
+    "bit_depth_m",
+    "phase",
+    "friction_state",
+    "run_travel_m",
+    "rotary_speed",
+    "flow_in",
+    "hole_depth",
+)
+
+
+class Seconds(Stage):
+    """Cut the stream into absolute seconds and give mean, low, high and last of each."""
+
+    STATE = ("open",)
+
+    def __init__(self) -> None:
+        self.open: dict[str, Any] = {"time_us": np.empty(0, dtype=np.int64)}
+        self.open.update({name: np.empty(0) for name in COLUMNS})
+
+    def step(self, rows: Rows) -> None:
+        """Give the blocks that this piece closes."""
+        nothing = np.full(len(rows), np.nan)
+        joined = {"time_us": np.concatenate((self.open["time_us"], rows.time_us))}
+        for name in COLUMNS:
+            column = rows.column.get(name)
+            if column is None:
+                column = rows.values.get(name, nothing)
+            joined[name] = np.concatenate((self.open[name], column))
+        carried = len(self.open["time_us"])
+        number = joined["time_us"] // BLOCK_US
+        edges = np.flatnonzero(np.diff(number)) + 1
+        starts = np.concatenate(([0], edges))
+        self.open = {name: column[starts[-1] :].copy() for name, column in joined.items()}
+        closed = joined if len(edges) == 0 else {n: c[: edges[-1]] for n, c in joined.items()}
+        starts = starts[:-1]
+        rows.blocks = self._blocks(closed, starts, edges - carried)
+
+    def _blocks(
+        self, closed: dict[str, Any], starts: np.ndarray, known_at: np.ndarray
+    ) -> Blocks:
+        if len(starts) == 0:
+            empty = {name: np.empty(0) for name in COLUMNS}
+            return Blocks(known_at, np.empty(0, dtype=np.int64), empty, empty, empty, empty)
+        length = len(closed["time_us"])
+        counts = np.diff(np.concatenate((starts, [length])))
+        last = starts + counts - 1
+        data = {name: closed[name] for name in COLUMNS}
+        return Blocks(
+            known_at,
+            closed["time_us"][starts],
+            {name: np.add.reduceat(column, starts) / counts for name, column in data.items()},
+            {name: np.minimum.reduceat(column, starts) for name, column in data.items()},
+            {name: np.maximum.reduceat(column, starts) for name, column in data.items()},
+            {name: column[last] for name, column in data.items()},
+        )

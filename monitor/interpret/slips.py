@@ -1,0 +1,255 @@
+"""Who carries the string: slips, load coming on, or the hook; and what the block moved meanwhile.
+
+Three phases, left only at a crossing: ``slips`` until the load rises, ``pick_up`` until it
+is fully on, ``hanging`` until it falls to the empty block. The limits lie between two
+levels that are learnt: the empty block (with what may hang in the elevators) and the
+string. They stay fixed between two changes, so the next crossing is found by scanning.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.stage import Rows, Stage, Turn
+from monitor.interpret.windows import Tail, first_true
+from monitor.mechanics.pipe import string_weight_N
+from monitor.model import Command
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+# A stand or three collars hang in the elevators while the slips hold the string: 9 to 61 kN
+# (derived: 29 m of 330 N/m pipe to 28 m of 2184 N/m collars).
+ELEVATOR_LOAD_N = 61e3
+# Rail drag and zero error of the empty block, as a share of its weight (real records: 1-3 t).
+EMPTY_SPREAD = 0.05
+# Below this share of the string's weight the string is in slips, while that is less than
+# what may hang in the elevators; near the surface both shrink together.
+LIGHT_SHARE = 0.45
+# Load out of slips must exceed the limit into slips by this share of the string's weight.
+HYSTERESIS_SHARE = 0.12
+GREATEST_HYSTERESIS_N = 30e3
+# With nothing known of the string's weight.
+UNKNOWN_SHARE = 0.10
+LEAST_UNKNOWN_N = 25e3
+# The load is fully on at this share of the level at which it came off.
+FULLY_ON_SHARE = 0.93
+# A pick-up ends at the latest after this much travel or time: then the load is what it is.
+LONGEST_PICK_UP_M = 1.5
+LONGEST_PICK_UP_S = 20.0
+# How far back the moment is looked for at which the load began to come off.
+LOOK_BACK_S = 20.0
+# The level before slips are set is read this long before the load passes half way.
+LEVEL_FROM_S, LEVEL_TO_S = 4.0, 1.2
+# The empty level is read from this long after slips are set.
+SETTLE_S = 5.0
+EMPTY_SPELLS = 5
+# The empty level may stray this far from the declared travelling weight; beyond it the
+# declaration is believed and "empty block differs" is somebody's question.
+GREATEST_EMPTY_ERROR = 0.4
+
+PHASES = ("slips", "pick_up", "hanging")
+
+
+class Slips(Stage):
+    """The phase of every row, and the turns between phases."""
+
+    STATE = (
+        "phase",
+        "known",
+        "declared_N",
+        "empty_N",
+        "empties",
+        "string_N",
+        "level_N",
+        "since_m",
+        "since_s",
+        "low_N",
+        "spell_sum_N",
+        "spell_count",
+        "recent",
+        "depth_m",
+    )
+
+    def __init__(self, rig: Rig, bit_depth_m: float) -> None:
+        self.rig = rig
+        self.phase = 0
+        self.known = False
+        self.declared_N = rig.travelling_weight_N
+        self.empty_N = rig.travelling_weight_N
+        self.empties: list[float] = []
+        self.string_N = NAN
+        self.level_N = NAN
+        self.since_m = NAN
+        self.since_s = NAN
+        self.low_N = NAN
+        self.spell_sum_N = 0.0
+        self.spell_count = 0.0
+        self.recent = Tail(("time_s", "load", "block"), LOOK_BACK_S, 1)
+        self.depth_m = bit_depth_m
+
+    def gap(self) -> None:
+        """The moment at which load came off is not looked for across a gap."""
+        self.recent.clear()
+
+    def command(self, command: Command) -> None:
+        """A new travelling weight is a new empty block; a new depth a new guess."""
+        if command.act == "travelling_weight" and math.isfinite(command.number):
+            self.declared_N = self.empty_N = command.number
+            self.empties = []
+        if command.act == "bit_depth" and math.isfinite(command.number):
+            self.depth_m = command.number
+        if command.act == "lines_strung":
+            self.empty_N, self.empties, self.string_N = self.declared_N, [], NAN
+
+    def limits(self) -> tuple[float, float]:
+        """Load below which slips have the string, and above which the hook has it [N]."""
+        string = self.string_N
+        if not math.isfinite(string) or string <= 0:
+            into = max(LEAST_UNKNOWN_N, UNKNOWN_SHARE * self.empty_N)
+            return self.empty_N + into, self.empty_N + 1.3 * into
+        heavy = 1.3 * ELEVATOR_LOAD_N + EMPTY_SPREAD * self.empty_N
+        into = min(LIGHT_SHARE * string, heavy)
+        out = into + min(HYSTERESIS_SHARE * string, GREATEST_HYSTERESIS_N)
+        return self.empty_N + into, self.empty_N + out
+
+    def step(self, rows: Rows) -> None:
+        """Give every row its phase; list the turns."""
+        load, block = rows.column["smooth_load_N"], rows.column["block_m"]
+        joined, kept = self.recent.join(
+            {"time_s": rows.time_s, "load": load, "block": block}
+        )
+        phase = np.empty(len(rows), dtype=np.int8)
+        empty = np.empty(len(rows))
+        row = 0 if self.known else self._start(rows, load)
+        phase[:row], empty[:row] = 0, self.empty_N
+        while row < len(rows):
+            turn = self._next_turn(rows, load, block, row)
+            phase[row:turn], empty[row:turn] = self.phase, self.empty_N
+            self._lowest(rows, load, slice(row, turn))
+            if turn == len(rows):
+                break
+            self._turn(rows, turn, joined, kept)
+            phase[turn], empty[turn] = self.phase, self.empty_N
+            row = turn + 1
+        rows.column["phase"] = phase
+        rows.column["empty_N"] = empty
+
+    def _lowest(self, rows: Rows, load: Any, part: slice) -> None:
+        """Keep the lowest load of a spell in slips, once settled."""
+        if self.phase != 0 or not self.known:
+            return
+        settled = load[part][rows.time_s[part] >= self.since_s + SETTLE_S]
+        settled = settled[np.isfinite(settled)]
+        if len(settled):
+            low = float(settled.min())
+            self.low_N = min(low, self.low_N) if math.isfinite(self.low_N) else low
+
+    def _start(self, rows: Rows, load: Any) -> int:
+        """Judge the first load of the record; return the row it stands in."""
+        finite = np.flatnonzero(np.isfinite(load))
+        row = int(finite[0]) if len(finite) else len(rows)
+        depth = rows.channel("bit_depth")
+        if not math.isfinite(self.depth_m) and depth is not None:
+            seen = depth[: row + 1]
+            seen = seen[np.isfinite(seen)]
+            self.depth_m = float(seen[0]) if len(seen) else NAN
+        if row == len(rows):
+            return row
+        if self.rig.string and self.depth_m > 0:
+            weight = string_weight_N(
+                self.rig.string, np.array([self.depth_m]), self.rig.mud_density_kg_m3
+            )
+            self.string_N = float(weight[0])
+        self.known = True
+        self.phase = 0
+        first = float(load[row])
+        if first > 0.5 * sum(self.limits()):
+            self.phase = 2
+            self.level_N = first
+            if not math.isfinite(self.string_N):
+                self.string_N = first - self.empty_N
+            block_m = float(np.nan_to_num(rows.column["block_m"][row]))
+            rows.turns.append(Turn(row, "hanging", block_m, int(rows.time_us[row])))
+        self._open_spell(rows, row)
+        return row
+
+    def _open_spell(self, rows: Rows, row: int) -> None:
+        self.since_m = float(np.nan_to_num(rows.column["block_m"][row]))
+        self.since_s = float(rows.time_s[row])
+        self.low_N = NAN
+        self.spell_sum_N = float(rows.column["load_sum_N"][row])
+        self.spell_count = float(rows.column["load_count"][row])
+
+    def _next_turn(self, rows: Rows, load: Any, block: Any, row: int) -> int:
+        if not self.known:
+            return len(rows)
+        into, out = self.limits()
+        full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
+        time_s = rows.time_s
+
+        def leaves(part: slice) -> Any:
+            if self.phase == 0:
+                return load[part] > out
+            if self.phase == 2:
+                return load[part] < into
+            done = load[part] >= full if math.isfinite(full) else load[part] > out
+            late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
+            travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
+            return done | late | travelled | (load[part] < into)
+
+        return first_true(leaves, row, len(rows))
+
+    def _turn(self, rows: Rows, row: int, joined: dict[str, Any], kept: int) -> None:
+        load = float(rows.column["smooth_load_N"][row])
+        block_m = float(np.nan_to_num(rows.column["block_m"][row]))
+        kind = "pick_up"
+        if self.phase == 0:
+            self._learn_empty()
+            self.phase = 1
+        elif load < self.limits()[0]:
+            if self.phase == 2:
+                block_m = self._came_off(rows, row, joined, kept + row)
+            self.phase, kind = 0, "set"
+        else:
+            self.phase, kind = 2, "hanging"
+        rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row])))
+        self._open_spell(rows, row)
+
+    def _learn_empty(self) -> None:
+        """Take the empty level from the spell that ends: its low side after settling."""
+        low = self.low_N
+        if not math.isfinite(low):
+            return
+        if abs(low - self.declared_N) > GREATEST_EMPTY_ERROR * self.declared_N:
+            return
+        self.empties = [*self.empties, low][-EMPTY_SPELLS:]
+        self.empty_N = float(np.median(np.array(self.empties)))
+
+    def _came_off(self, rows: Rows, row: int, joined: dict[str, Any], at: int) -> float:
+        """Block position when the load began to come off; learns the string's level."""
+        times, load, block = joined["time_s"], joined["load"], joined["block"]
+        count = float(rows.column["load_count"][row]) - self.spell_count
+        if count > 0:
+            spell = (float(rows.column["load_sum_N"][row]) - self.spell_sum_N) / count
+            self.string_N = max(spell - self.empty_N, 0.02 * self.empty_N)
+        middle = self.empty_N + 0.5 * self.string_N
+        first = int(np.searchsorted(times, max(self.since_s, times[at] - LOOK_BACK_S)))
+        above = np.flatnonzero(load[first:at] > middle)
+        if not len(above):
+            return float(np.nan_to_num(block[at]))
+        crossing = first + int(above[-1])
+        span = slice(
+            max(first, int(np.searchsorted(times, times[crossing] - LEVEL_FROM_S))),
+            int(np.searchsorted(times, times[crossing] - LEVEL_TO_S)) + 1,
+        )
+        before = load[span]
+        before = before[np.isfinite(before)]
+        self.level_N = float(np.median(before)) if len(before) else float(load[crossing])
+        full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
+        loaded = np.flatnonzero(load[first : crossing + 1] >= full)
+        came_off = first + int(loaded[-1]) if len(loaded) else crossing
+        return float(np.nan_to_num(block[came_off]))

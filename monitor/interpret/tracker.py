@@ -1,0 +1,201 @@
+"""Overpull and slack-off: load outside what is expected, long enough to be believed.
+
+One tracker a kind. An event starts at the first row over the limit and outside the band;
+it is raised when that has lasted; it ends when the load has been under the limit less a
+deadband for two seconds, or slips are set.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.stage import Carried, Rows
+from monitor.interpret.windows import first_true
+from monitor.model import Event, Floats
+
+NAN = float("nan")
+
+# Over the limit for this long, and in two rows, before it is raised: longer than noise,
+# far shorter than a driller's answer.
+CONFIRM_S = 0.3
+# Under the limit less this for so long: over (design definition).
+DEADBAND_N = 10e3
+CLEAR_S = 2.0
+# Same kind in the same stand within this of the last: the same event (design definition).
+JOIN_S = 10.0
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
+
+    excess: Floats
+    middle: Floats
+    limit_N: float
+    band: Floats
+    alarm: Floats
+    may_start: Any
+    settled: Any
+    ends: Any
+
+
+class Tracker(Carried):
+    """Follows one kind of event through the rows."""
+
+    STATE = ("event", "run_s", "run_us", "run_rows", "under_s", "under_us", "ended_s", "alarmed")
+
+    def __init__(self, kind: str, why: str) -> None:
+        self.kind = kind
+        self.why = why
+        self.event: dict[str, Any] | None = None
+        self.run_s = NAN
+        self.run_us = 0
+        self.run_rows = 0
+        self.under_s = NAN
+        self.under_us = 0
+        self.ended_s = NAN
+        self.alarmed = False
+
+    def gap(self) -> None:
+        """A run does not reach across a gap; an open event stays open."""
+        self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
+
+    def follow(self, rows: Rows, judged: Judgement) -> list[Event]:
+        """Return the events that began or changed in these rows."""
+        with np.errstate(invalid="ignore"):
+            over = judged.may_start & (judged.excess > judged.limit_N)
+            over &= judged.excess > judged.band
+            under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
+            under &= np.isfinite(judged.excess) | judged.ends
+        changed: dict[str, Event] = {}
+        row = 0
+        while row < len(rows):
+            if self.event is not None and self.event["end_us"] is None:
+                row = self._while_open(rows, judged, under, row)
+            else:
+                row = self._while_closed(rows, judged, over, row)
+            if self.event is not None and self.event["touched"]:
+                self.event["touched"] = False
+                event = self._as_event()
+                changed[event.id] = event
+        return list(changed.values())
+
+    def _while_closed(self, rows: Rows, judged: Judgement, over: Any, row: int) -> int:
+        if not math.isfinite(self.run_s):
+            row = first_true(lambda part: over[part], row, len(rows))
+            if row == len(rows):
+                return row
+            self.run_s, self.run_us = float(rows.time_s[row]), int(rows.time_us[row])
+            self.run_rows = 0
+        stop = first_true(lambda part: ~over[part], row, len(rows))
+        seen = self.run_rows
+        long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
+            seen + np.arange(1, stop - row + 1) >= 2
+        )
+        sure = long_enough & judged.settled[row:stop]
+        if sure.any():
+            raised = row + int(np.argmax(sure))
+            self._raise(rows, judged, raised)
+            return raised
+        self.run_rows += stop - row
+        if stop < len(rows):
+            self.run_s, self.run_rows = NAN, 0
+        return stop
+
+    def _raise(self, rows: Rows, judged: Judgement, row: int) -> None:
+        again = (
+            self.event is not None
+            and self.run_s - self.ended_s < JOIN_S
+            and self.event["stand"] == float(rows.column["set_count"][row])
+        )
+        if not again:
+            self.event = {
+                "seq": int(rows.seq[row]),
+                "start_us": self.run_us,
+                "raised_us": int(rows.time_us[row]),
+                "peak": -math.inf,
+                "stand": float(rows.column["set_count"][row]),
+            }
+            self.alarmed = False
+        if self.event is not None:
+            self.event.update(end_us=None, touched=True)
+        self._peak(rows, judged, row, row + 1)
+        self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
+
+    def _while_open(self, rows: Rows, judged: Judgement, under: Any, row: int) -> int:
+        if math.isfinite(self.under_s):
+            leaves = first_true(lambda part: ~under[part], row, len(rows))
+            until = self.under_s + CLEAR_S - 5e-4
+            cleared = int(np.searchsorted(rows.time_s, until))
+            ended = int(min(cleared, _first(judged.ends, row, leaves)))
+            ended = max(ended, row)
+            if ended < leaves:
+                self._peak(rows, judged, row, ended)
+                self._end(rows, ended)
+                return ended
+            self._peak(rows, judged, row, leaves)
+            if leaves < len(rows):
+                self.under_s = NAN
+            return leaves
+        begins = first_true(lambda part: under[part], row, len(rows))
+        self._peak(rows, judged, row, begins)
+        if begins < len(rows):
+            self.under_s = float(rows.time_s[begins])
+            self.under_us = int(rows.time_us[begins])
+        return begins
+
+    def _end(self, rows: Rows, row: int) -> None:
+        event = self.event
+        if event is not None:
+            event.update(end_us=self.under_us, touched=True)
+            self.ended_s = self.under_s
+        self.under_s = NAN
+
+    def _peak(self, rows: Rows, judged: Judgement, start: int, stop: int) -> None:
+        event = self.event
+        if event is None or stop <= start:
+            return
+        excess = np.where(np.isfinite(judged.excess[start:stop]), judged.excess[start:stop], -1e30)
+        best = start + int(np.argmax(excess))
+        with np.errstate(invalid="ignore"):
+            alarmed = bool(np.any(judged.excess[start:stop] > judged.alarm[start:stop]))
+        if alarmed and not self.alarmed:
+            self.alarmed = event["touched"] = True
+        if float(excess[best - start]) <= event["peak"]:
+            return
+        spread = max(float(judged.band[best]) / 2.0, 1.0)
+        event.update(
+            peak=float(judged.excess[best]),
+            peak_us=int(rows.time_us[best]),
+            load=float(rows.column["hook_load_N"][best]),
+            middle=float(judged.middle[best]),
+            depth=float(rows.column["bit_depth_m"][best]),
+            confidence=0.5
+            * (1.0 + math.erf((float(judged.excess[best]) - judged.limit_N) / spread / 2**0.5)),
+            touched=True,
+        )
+
+    def _as_event(self) -> Event:
+        event = self.event or {}
+        return Event(
+            seq=event["seq"],
+            kind=self.kind,
+            start_us=event["start_us"],
+            raised_us=event["raised_us"],
+            end_us=event["end_us"],
+            peak_time_us=event["peak_us"],
+            bit_depth_m=event["depth"],
+            peak_hook_load_N=event["load"],
+            expected_hook_load_N=event["middle"],
+            peak_excess_N=event["peak"],
+            confidence=event["confidence"],
+            why=self.why,
+            alarm=self.alarmed,
+        )
+
+
+def _first(condition: Any, start: int, stop: int) -> int:
+    return first_true(lambda part: condition[part], start, stop)

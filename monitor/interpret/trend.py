@@ -1,0 +1,214 @@
+"""Robust trend of moving weights against depth and speed, for one direction.
+
+A ridge regression with honest priors: the slope against depth is near the weight of pipe
+per metre, the slope against speed near nothing, both until the record says otherwise.
+Old stands fade; what lies far off is held back until it has lasted long enough to be the
+new normal.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from monitor.interpret.stage import Carried
+
+NAN = float("nan")
+
+# Centre, speed at the centre, level, slope against depth, against speed, spread, slope spread.
+Parameters = tuple[float, float, float, float, float, float, float]
+
+# One observation for so much pipe travel: a stand gives about forty, whatever its speed.
+SPACING_M = 0.7
+STANDS_KEPT = 8
+# Weight of a stand's observations against those of the stand after it.
+FADING = 0.75
+REFIT_EVERY = 4
+LEAST_OBSERVATIONS = 4
+# Noise of a one-second mean, before the record has shown its own.
+NOISE_N = 3e3
+# Scatter of stand means before two stands are known: a share of the string's weight.
+STAND_SCATTER_SHARE = 0.02
+LEAST_STAND_SCATTER_N = 3e3
+# Prior spread of the slope against depth, with and without the string described.
+SLOPE_SPREAD_KNOWN = 0.25
+SLOPE_SPREAD_UNKNOWN = 0.6
+# Pipe weighs about this where nothing is known (derived: 5 in pipe in light mud).
+SLOPE_GUESS_N_M = 250.0
+# Prior spread of the slope against speed: drag of fluid, as a share of the string.
+SPEED_SHARE_S_M = 0.04
+LEAST_SPEED_SPREAD = 5e3
+HUBER = 1.5
+# Further off than this (or than the band) is not learnt from at once ...
+OUTLIER_N = 20e3
+# ... but after this much pipe travel without a normal second it is the new normal.
+NEW_NORMAL_M = 45.0
+
+
+class Second(NamedTuple):
+    """One steady second: pipe travel, load left over, speed, number of the stand."""
+
+    along_m: float
+    load_N: float
+    speed_m_s: float
+    stand: float
+
+
+class Trend(Carried):
+    """Middle and spread of the moving weight in one direction."""
+
+    STATE = (
+        "along",
+        "load",
+        "speed",
+        "stand",
+        "held",
+        "last_along",
+        "fresh",
+        "centre_m",
+        "centre_speed",
+        "level_N",
+        "slope_N_m",
+        "speed_slope",
+        "noise_N",
+        "scatter_N",
+        "slope_spread_N_m",
+        "known",
+    )
+
+    def __init__(self) -> None:
+        self.along: list[float] = []
+        self.load: list[float] = []
+        self.speed: list[float] = []
+        self.stand: list[float] = []
+        self.held: list[list[float]] = []
+        self.last_along = NAN
+        self.fresh = 0
+        self.centre_m = 0.0
+        self.centre_speed = 0.0
+        self.level_N = NAN
+        self.slope_N_m = SLOPE_GUESS_N_M
+        self.speed_slope = 0.0
+        self.noise_N = NOISE_N
+        self.scatter_N = LEAST_STAND_SCATTER_N
+        self.slope_spread_N_m = SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M
+        self.known = False
+
+    def parameters(self) -> Parameters:
+        """What a row needs: centre, speed centre, level, slopes, spread, slope spread."""
+        return (
+            self.centre_m,
+            self.centre_speed,
+            self.level_N if self.known else NAN,
+            self.slope_N_m,
+            self.speed_slope,
+            math.hypot(self.noise_N, self.scatter_N),
+            self.slope_spread_N_m,
+        )
+
+    def middle_N(self, along_m: float, speed_m_s: float) -> float:
+        """Expected load above the modelled string weight."""
+        return (
+            self.level_N
+            + self.slope_N_m * (along_m - self.centre_m)
+            + self.speed_slope * (speed_m_s - self.centre_speed)
+        )
+
+    def add(self, seen: Second, prior: tuple[float, float, float]) -> bool:
+        """Take one steady second; ``prior`` is slope, its spread, string weight.
+
+        Returns whether the trend was fitted anew.
+        """
+        if abs(seen.along_m - self.last_along) < SPACING_M:
+            return False
+        self.last_along = seen.along_m
+        if self.known:
+            off = seen.load_N - self.middle_N(seen.along_m, seen.speed_m_s)
+            reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N))
+            if abs(off) > reach:
+                return self._hold(seen, prior)
+        self.held = []
+        self._append(seen)
+        self.fresh += 1
+        if self.fresh < REFIT_EVERY and self.known:
+            return False
+        return self._fit(prior)
+
+    def _hold(self, seen: Second, prior: tuple[float, float, float]) -> bool:
+        self.held.append(list(seen))
+        travelled = sum(
+            min(abs(b[0] - a[0]), 3 * SPACING_M)
+            for a, b in zip(self.held, self.held[1:], strict=False)
+        )
+        if travelled < NEW_NORMAL_M:
+            return False
+        # The old observations describe another hole: begin again from what has been held.
+        self.along, self.load, self.speed, self.stand = [], [], [], []
+        for held in self.held:
+            self._append(Second(*held))
+        self.held = []
+        return self._fit(prior)
+
+    def _append(self, seen: Second) -> None:
+        self.along.append(seen.along_m)
+        self.load.append(seen.load_N)
+        self.speed.append(seen.speed_m_s)
+        self.stand.append(seen.stand)
+        first = self.stand[-1] - STANDS_KEPT
+        drop = max(sum(stand <= first for stand in self.stand), len(self.along) - 400)
+        if drop > 0:
+            self.along, self.load = self.along[drop:], self.load[drop:]
+            self.speed, self.stand = self.speed[drop:], self.stand[drop:]
+
+    def _fit(self, prior: tuple[float, float, float]) -> bool:
+        if len(self.along) < LEAST_OBSERVATIONS:
+            return False
+        self.fresh = 0
+        slope, spread, string = prior
+        along, load = np.array(self.along), np.array(self.load)
+        speed, stand = np.array(self.speed), np.array(self.stand)
+        faded = FADING ** (stand[-1] - stand)
+        centre_m, centre_speed = float(along[-1]), float(np.median(speed))
+        columns = (np.ones(len(along)), along - centre_m, speed - centre_speed)
+        precision = np.diag(
+            [
+                1e-12,
+                (self.noise_N / spread) ** 2,
+                (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
+            ]
+        )
+        weight = faded
+        for _ in range(3):
+            matrix = np.array(
+                [[float(np.sum(weight * a * b)) for b in columns] for a in columns]
+            )
+            right = np.array([float(np.sum(weight * a * load)) for a in columns])
+            right = right + precision @ np.array([0.0, slope, 0.0])
+            solution = np.linalg.solve(matrix + precision, right)
+            residual = load - sum(c * s for c, s in zip(columns, solution, strict=True))
+            size = max(1.4826 * float(np.median(np.abs(residual))), 0.3 * NOISE_N)
+            weight = faded * np.minimum(
+                1.0, HUBER * size / np.maximum(np.abs(residual), 1e-9)
+            )
+        covariance = np.linalg.inv(matrix + precision)
+        self.centre_m, self.centre_speed = centre_m, centre_speed
+        self.level_N, self.slope_N_m, self.speed_slope = (float(v) for v in solution)
+        self.slope_spread_N_m = self.noise_N * math.sqrt(float(covariance[1, 1]))
+        self._spread(residual, stand, string)
+        self.known = True
+        return True
+
+    def _spread(self, residual: np.ndarray, stand: np.ndarray, string_N: float) -> None:
+        means = [float(np.mean(residual[stand == s])) for s in np.unique(stand)]
+        within = residual.copy()
+        for s, mean in zip(np.unique(stand), means, strict=True):
+            within[stand == s] -= mean
+        self.noise_N = max(1.4826 * float(np.median(np.abs(within))), 0.5 * NOISE_N)
+        guess = max(LEAST_STAND_SCATTER_N, STAND_SCATTER_SHARE * string_N)
+        # The guess counts as two stands: it fades as stands are seen.
+        total = 2 * guess**2 + sum(mean**2 for mean in means[:-1])
+        self.scatter_N = max(
+            math.sqrt(total / (2 + len(means) - 1)), LEAST_STAND_SCATTER_N
+        )

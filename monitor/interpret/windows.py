@@ -1,0 +1,157 @@
+"""Array operations that give the same bits wherever the stream is cut.
+
+Windows are differences of running sums with the carry in front; minima, maxima and
+forward fills are exact. See DEVELOPERS.md, "Laws".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.stage import Array, Carried
+from monitor.model import Floats, Ints
+
+
+class Tail(Carried):
+    """The last ``span_s`` seconds of some columns, put in front of the next piece."""
+
+    STATE = ("kept",)
+
+    def __init__(self, names: Sequence[str], span_s: float, least_rows: int = 1) -> None:
+        self.names = tuple(names)
+        self.span_s = span_s
+        self.least_rows = least_rows
+        self.kept: dict[str, Any] = {}
+        self.clear()
+
+    def clear(self) -> None:
+        """Forget everything kept."""
+        self.kept = {name: np.empty(0) for name in self.names}
+
+    def join(self, columns: dict[str, Array]) -> tuple[dict[str, Floats], int]:
+        """Return the columns with the kept rows in front, and how many those are."""
+        length = len(self.kept[self.names[0]])
+        joined = {
+            name: np.concatenate((self.kept[name], columns[name])) for name in self.names
+        }
+        times = joined[self.names[0]]
+        if len(times):
+            start = int(np.searchsorted(times, times[-1] - self.span_s))
+            start = max(0, min(start, len(times) - self.least_rows))
+            self.kept = {name: column[start:].copy() for name, column in joined.items()}
+        return joined, length
+
+
+def window_start(times: Floats, first: int, span_s: float) -> Ints:
+    """Index of the oldest row within ``span_s`` of each row from ``first`` on.
+
+    At least one older row is taken where there is one, so that slow data keep a window.
+    """
+    # Half a millisecond of slack: 10 Hz stamps that fall short of the span by rounding
+    # must not lose a row.
+    start = np.searchsorted(times, times[first:] - (span_s + 5e-4))
+    older = np.maximum(np.arange(first, len(times)) - 1, 0)
+    result: Ints = np.minimum(start, older)
+    return result
+
+
+def running_sum(carry: float, values: Floats) -> Floats:
+    """Cumulative sum continued from ``carry``; not-a-number counts as zero."""
+    filled = np.where(np.isfinite(values), values, 0.0)
+    return np.cumsum(np.concatenate(([carry], filled)))[1:]
+
+
+def forward_fill(carry: float, values: Floats, keep: Array) -> Floats:
+    """Last value where ``keep`` was true, ``carry`` before the first."""
+    joined = np.concatenate(([carry], values))
+    index = np.where(np.concatenate(([True], keep)), np.arange(len(joined)), 0)
+    return joined[np.maximum.accumulate(index)][1:]
+
+
+def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Floats:
+    """Median of each row and its two predecessors: a one-row glitch is gone.
+
+    Only where the three lie within ``span_s`` seconds and are all numbers; slower data
+    keep their own value, since a median would hide what lasted a whole row.
+    """
+    present = values[first:].copy()
+    if len(values) < 3:
+        return present
+    older, middle, newest = values[:-2], values[1:-1], values[2:]
+    median = np.maximum(
+        np.minimum(older, middle), np.minimum(np.maximum(older, middle), newest)
+    )
+    usable = np.isfinite(median) & (times[2:] - times[:-2] <= span_s + 5e-4)
+    chosen = np.where(usable, median, newest)
+    start = max(first, 2)
+    present[start - first :] = chosen[start - 2 :]
+    return present
+
+
+def play(carry: float, values: Floats, half_width: float) -> Floats:
+    """Play (backlash) operator ``y = min(max(y, x - r), x + r)``, exact for any cut.
+
+    A run of such steps composes to one clip, so it is scanned by doubling within blocks
+    of 4096 rows and carried from block to block.
+
+    Examples
+    --------
+    >>> play(0.0, np.array([0.0, 0.03, 0.01, -0.02]), 0.02).round(3).tolist()
+    [0.0, 0.01, 0.01, 0.0]
+    """
+    result = np.empty(len(values))
+    for start in range(0, len(values), 4096):
+        low = values[start : start + 4096] - half_width
+        high = values[start : start + 4096] + half_width
+        shift = 1
+        while shift < len(low):
+            earlier_low, earlier_high = low[:-shift].copy(), high[:-shift].copy()
+            later_low, later_high = low[shift:].copy(), high[shift:].copy()
+            low[shift:] = np.minimum(np.maximum(earlier_low, later_low), later_high)
+            high[shift:] = np.minimum(np.maximum(earlier_high, later_low), later_high)
+            shift *= 2
+        result[start : start + len(low)] = np.minimum(np.maximum(carry, low), high)
+        carry = float(result[start + len(low) - 1])
+    return result
+
+
+def first_true(condition: Any, start: int, stop: int) -> int:
+    """First index from ``start`` where ``condition(slice)`` is true, ``stop`` if none.
+
+    Looks in growing blocks, so that a crossing soon found costs little.
+    """
+    size = 256
+    while start < stop:
+        end = min(start + size, stop)
+        hits = condition(slice(start, end))
+        position = int(np.argmax(hits))
+        if hits[position]:
+            return start + position
+        start, size = end, size * 4
+    return stop
+
+
+def sliding_high(values: Floats, start: Ints, first: int) -> Floats:
+    """Greatest value from ``start`` up to each row from ``first`` on, exact.
+
+    A table of maxima over 1, 2, 4 ... rows answers every window with two look-ups.
+
+    Examples
+    --------
+    >>> sliding_high(np.array([3.0, 1.0, 2.0]), np.array([0, 1]), 1).tolist()
+    [3.0, 2.0]
+    """
+    rows = np.arange(first, len(values))
+    length = rows - start + 1
+    level = np.frexp(length.astype(float))[1] - 1
+    result = np.empty(len(rows))
+    table = values
+    for power in range(int(level.max(initial=0)) + 1):
+        here = level == power
+        left, right = start[here], rows[here] - (1 << power) + 1
+        result[here] = np.maximum(table[left], table[right])
+        table = np.maximum(table[: -(1 << power)], table[1 << power :])
+    return result

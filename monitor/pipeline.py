@@ -1,0 +1,301 @@
+"""The one fold over the stages: live, replay and batch all feed this class.
+
+A chunk is cut at commands, gaps, clock steps and late rows; every stage then sees whole
+pieces in order. Cutting the stream elsewhere never changes a bit of the output.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor import __version__
+from monitor.interpret.bottom import Bottom
+from monitor.interpret.depth import Depth
+from monitor.interpret.events import Events
+from monitor.interpret.expected import Expected
+from monitor.interpret.load import Load
+from monitor.interpret.motion import Motion
+from monitor.interpret.seconds import Seconds
+from monitor.interpret.slips import Slips
+from monitor.interpret.stage import Rows, Stage, decode, encode
+from monitor.interpret.trip_sheet import TripSheet
+from monitor.mechanics.ratings import pull_limits
+from monitor.model import (
+    INTEGER_RESULTS,
+    RESULT_COLUMNS,
+    Command,
+    Event,
+    Output,
+    Quality,
+    Samples,
+    State,
+    TripRow,
+)
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+# Longest piece the stages work on at once: bounds memory, changes nothing else.
+PIECE_ROWS = 65_536
+# How a clock step is bridged in the time the stages see.
+STEP_S = 1.0
+
+
+class Pipeline:
+    """Samples and commands in; result columns, events and trip rows out."""
+
+    def __init__(self, rig: Rig, *, bit_depth_m: float | None = None) -> None:
+        depth = NAN if bit_depth_m is None else bit_depth_m
+        self.rig = rig
+        self.load = Load(rig)
+        self.slips = Slips(rig, depth)
+        self.depth = Depth(rig, depth)
+        self.bottom = Bottom(rig)
+        self.events = Events(rig)
+        self.expected = Expected(rig)
+        self.trip_sheet = TripSheet(rig)
+        self.stages: dict[str, Stage] = {
+            "motion": Motion(rig),
+            "load": self.load,
+            "slips": self.slips,
+            "depth": self.depth,
+            "seconds": Seconds(),
+            "bottom": self.bottom,
+            "expected": self.expected,
+            "events": self.events,
+            "trip_sheet": self.trip_sheet,
+        }
+        self.started = False
+        self.origin_us = 0
+        self.last_s = 0.0
+        self.counts: dict[str, int] = {}
+        self.stands = 0
+        self.run = rig.run
+        self.samples = 0
+        self.still_s = NAN
+        self.state = 0
+
+    def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
+        """Interpret one chunk; commands act between the rows their seq stands between."""
+        columns = _blank(len(samples))
+        events: dict[str, Event] = {}
+        trip_rows: dict[int, TripRow] = {}
+        waiting = sorted(commands, key=lambda command: command.seq)
+        for start, stop in _cuts(samples, waiting):
+            while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
+                self._command(waiting.pop(0))
+            if start == stop:
+                continue
+            if samples.row[start] & Quality.LATE:
+                self._late(columns, start, stop)
+                continue
+            rows = self._piece(samples, start, stop)
+            for name, values in self._results(rows).items():
+                columns[name][start:stop] = values
+            latest = {event.id: event for event in rows.events}
+            for event in latest.values():
+                if event.seq >= int(rows.seq[0]):
+                    self.counts[event.kind] = self.counts.get(event.kind, 0) + 1
+            events.update(latest)
+            trip_rows.update((row.stand, row) for row in rows.trip_rows)
+            self.still_s = float(rows.column["still_s"][-1])
+            self.state = int(columns["state"][stop - 1])
+        return Output(
+            samples.seq, samples.time_us, columns, list(events.values()), list(trip_rows.values())
+        )
+
+    def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
+        piece = samples.piece(start, stop)
+        first_us = int(piece.time_us[0])
+        if not self.started:
+            self.origin_us, self.started = first_us, True
+        flags = int(piece.row[0])
+        if flags & Quality.EPOCH:
+            self.origin_us = first_us - round((self.last_s + STEP_S) * 1e6)
+        if flags & (Quality.EPOCH | Quality.GAP):
+            for stage in self.stages.values():
+                stage.gap()
+        rows = Rows(
+            seq=piece.seq,
+            time_us=piece.time_us,
+            time_s=(piece.time_us - self.origin_us) / 1e6,
+            row=piece.row,
+            origin_us=self.origin_us,
+            values=dict(piece.values),
+            quality=dict(piece.quality),
+        )
+        for stage in self.stages.values():
+            stage.step(rows)
+        self.last_s = float(rows.time_s[-1])
+        self.samples += int(np.count_nonzero((rows.row & Quality.GAP) == 0))
+        return rows
+
+    def _command(self, command: Command) -> None:
+        if command.act == "run":
+            self.run = command.text
+        for stage in self.stages.values():
+            stage.command(command)
+
+    def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
+        columns["quality"][start:stop] = Quality.LATE
+        columns["stand"][start:stop] = self.trip_sheet.count + 1
+
+    def _results(self, rows: Rows) -> dict[str, NDArray[Any]]:
+        column = rows.column
+        hanging = column["phase"] == 2
+        state = np.zeros(len(rows), dtype=np.int64)
+        unknown = np.isnan(column["expected_N"])
+        flags = (
+            (State.LEARNING, hanging & unknown),
+            (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
+            (State.SLIPS_HOLDING_PIPE, column["holding"]),
+            (State.FRICTION_UNKNOWN, (column["friction_known"] == 0) & ~self._reported()),
+            (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),
+            (State.LOAD_NOT_TAKEN, column["phase"] == 1),
+            (State.REVERSED, column["reversed"]),
+        )
+        for flag, where in flags:
+            state[where] |= int(flag)
+        column["state"] = state
+        column["quality"] = (
+            column["load_quality"] | column["block_quality"] | rows.row
+        ).astype(np.int64)
+        gap = (rows.row & Quality.GAP) > 0
+        if gap.any():
+            for name in RESULT_COLUMNS:
+                if name not in INTEGER_RESULTS and name != "line_work_J":
+                    column[name] = np.where(gap, NAN, column[name])
+            column["activity"] = np.where(gap, 0, column["activity"])
+        return {name: column[name] for name in RESULT_COLUMNS}
+
+    def _reported(self) -> bool:
+        return self.load.as_reported
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything carried, as JSON, with what it was made by."""
+        return {
+            "code": __version__,
+            "rig": self.rig.text_hash,
+            "stages": {name: stage.state() for name, stage in self.stages.items()},
+            "own": encode(
+                {
+                    name: getattr(self, name)
+                    for name in ("started", "origin_us", "last_s", "counts", "run", "samples",
+                                 "still_s", "state")
+                }
+            ),
+        }
+
+    @classmethod
+    def restore(cls, rig: Rig, snapshot: dict[str, Any]) -> Pipeline:
+        """Carry on from a snapshot; ValueError where code or rig are not the same."""
+        if snapshot.get("code") != __version__ or snapshot.get("rig") != rig.text_hash:
+            raise ValueError(
+                "snapshot was made by other code or another rig file; rebuild from the raw rows"
+            )
+        pipeline = cls(rig)
+        for name, stage in pipeline.stages.items():
+            stage.load(snapshot["stages"][name])
+        for name, value in decode(snapshot["own"]).items():
+            setattr(pipeline, name, value)
+        return pipeline
+
+    def summary(self) -> dict[str, Any]:
+        """Running totals for ``summary.json`` (SI; the report converts)."""
+        limits = pull_limits(self.rig, self.load.lines_strung)
+        greatest = self.load.greatest_N
+        return {
+            "samples": self.samples,
+            "stands": self.trip_sheet.count,
+            "events": dict(sorted(self.counts.items())),
+            "greatest_hook_load_N": greatest,
+            "line_work_J": self.load.work_J,
+            "margins_N": {limit.name: limit.limit_N - greatest for limit in limits},
+            "bit_depth_m": self.depth.start_m + self.depth.last_m,
+            "hole_depth_m": self.bottom.hole_m,
+            "lines_strung": self.load.lines_strung,
+            "travelling_weight_N": self.load.travelling_weight_N,
+            "empty_block_N": self.slips.empty_N,
+            "stuck": [],
+        }
+
+    def status(self) -> dict[str, Any]:
+        """Small figures for the screen that change slowly."""
+        rig = self.rig
+        depth = self.depth.start_m + self.depth.last_m
+        ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
+        shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)
+        return {
+            "rig": rig.name,
+            "run": self.run,
+            "lines_strung": self.load.lines_strung,
+            "travelling_weight_N": self.load.travelling_weight_N,
+            "as_reported": self.load.as_reported,
+            "pull_limits": [
+                {"name": limit.name, "limit_N": limit.limit_N}
+                for limit in pull_limits(rig, self.load.lines_strung)
+            ],
+            "event_limits_N": {
+                "overpull": rig.events.overpull_N,
+                "slack_off": rig.events.slack_off_N,
+            },
+            "alarm_limits_N": {
+                "overpull": rig.alarms.overpull_N,
+                "slack_off": rig.alarms.slack_off_N,
+            },
+            "agreed_N": {
+                "overpull": rig.agreed.overpull_N,
+                "slack_off": rig.agreed.slack_off_N,
+                "who": rig.agreed.who,
+                "when": rig.agreed.when,
+            },
+            "depth_marks": [
+                {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
+            ],
+            "next_depth_mark": None
+            if shallower is None
+            else {"name": shallower.name, "distance_m": depth - shallower.depth_m},
+            "depth_difference_m": _none(self.depth.difference_m),
+            "floor_m": rig.limits.floor_m,
+            "crown_m": rig.limits.crown_m,
+            "learning": {
+                "up": not self.expected.up.known,
+                "down": not self.expected.down.known,
+            },
+            "time_zone": rig.time_zone,
+        }
+
+
+def _none(value: float) -> float | None:
+    """JSON has no not-a-number."""
+    return value if np.isfinite(value) else None
+
+
+def _blank(length: int) -> dict[str, NDArray[Any]]:
+    return {
+        name: np.zeros(length, dtype=np.int64)
+        if name in INTEGER_RESULTS
+        else np.full(length, NAN)
+        for name in RESULT_COLUMNS
+    }
+
+
+def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]]:
+    """Pieces that hold no command, gap or clock step but at their first row.
+
+    Runs of late rows are pieces of their own. A last empty piece takes trailing commands.
+    """
+    length = len(samples)
+    late = (samples.row & Quality.LATE) > 0
+    edges = set(range(0, length, PIECE_ROWS)) | {0, length}
+    edges.update((np.flatnonzero(np.diff(late.astype(np.int8))) + 1).tolist())
+    breaks = np.flatnonzero(samples.row & (Quality.GAP | Quality.EPOCH)).tolist()
+    edges.update(breaks)
+    edges.update(int(i) for i in np.searchsorted(samples.seq, [c.seq for c in commands]))
+    ordered = sorted(edges)
+    pieces = list(zip(ordered, ordered[1:], strict=False))
+    return [*pieces, (length, length)]
