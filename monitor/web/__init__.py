@@ -1,1 +1,1 @@
-"""The Dash app over the record."""
+"""The screens: one Dash app over the record. It shows what the record holds and computes nothing."""

@@ -1,0 +1,126 @@
+"""Build the Dash app over one record: layout, routes, callbacks."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, suppress
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, dcc, html, no_update
+from fastapi import FastAPI
+
+from monitor import __version__
+from monitor.store.inbox import Inbox
+from monitor.web import ids
+from monitor.web.components.top_line import footer, top_line
+from monitor.web.display import page_facts
+from monitor.web.feed import Feed
+from monitor.web.figures.trip_plots import trip_plots
+from monitor.web.floor import floor_page
+from monitor.web.live import Live
+from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
+
+ASSETS = Path(__file__).parent / "assets"
+TITLE = "Hook Load Monitor"
+
+
+def create_app(data_dir: Path, *, display: str = "metric") -> Dash:
+    """Return the app over the record in ``data_dir``, which need not exist yet."""
+    return app_over(Feed.of(data_dir), Inbox(data_dir), display=display)
+
+
+def app_over(feed: Feed, inbox: Inbox, *, display: str = "metric") -> Dash:
+    """Return the app over a feed and an inbox; nothing is kept outside the returned app."""
+
+    @asynccontextmanager
+    async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
+        running = asyncio.create_task(feed.run())
+        try:
+            yield
+        finally:
+            running.cancel()
+            with suppress(asyncio.CancelledError):
+                await running
+
+    # Without the pages that describe the interface: they would load scripts from elsewhere.
+    server = FastAPI(lifespan=lifespan, docs_url=None, redoc_url=None, openapi_url=None)
+    app = Dash(
+        "monitor.web",
+        server=server,
+        backend="fastapi",
+        assets_folder=str(ASSETS),
+        serve_locally=True,
+        compress=False,
+        title=TITLE,
+        update_title="",
+        meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
+    )
+    Live(feed, inbox, page_facts(display, build())).add_to(server)
+    app.layout = layout(display)
+    add_callbacks(app, feed, display)
+    return app
+
+
+def layout(display: str) -> html.Div:
+    """Return the whole page; only one of its places is shown at a time."""
+    return html.Div(
+        [
+            dcc.Location(id=ids.URL),
+            dcc.Store(id=ids.THEME),
+            dcc.Store(id=ids.TRIP_REVISION),
+            dcc.Store(id=ids.TRIP_FIGURES),
+            top_line(),
+            floor_page(),
+            trip_sheet_page(display),
+            footer(),
+            html.Div(id=ids.ACT_ANSWER, className="act-answer", role="status"),
+        ],
+        className="page",
+    )
+
+
+def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
+    """What is not live: the trip sheet when a stand changes, its colours, which place is shown."""
+
+    @app.callback(
+        Output(ids.TRIP_TABLE, "children"),
+        Output(ids.TRIP_NOTE, "children"),
+        Output(ids.TRIP_FIGURES, "data"),
+        Input(ids.TRIP_REVISION, "data"),
+        Input(ids.URL, "pathname"),
+    )
+    def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, Any, Any]:
+        """Read the stands once and show them in table and plots."""
+        if revision is None or pathname != "/trip-sheet":
+            return no_update, no_update, no_update
+        rows = feed.record.trip_rows()
+        time_zone = str(feed.status.get("time_zone") or "UTC")
+        return trip_table(rows, display, time_zone), note(rows), trip_plots(rows, display)
+
+    app.clientside_callback(
+        ClientsideFunction("hookLoadPages", "paintTripPlots"),
+        Output(ids.TRIP_WEIGHTS, "figure"),
+        Output(ids.TRIP_SPEEDS, "figure"),
+        Output(ids.TRIP_TANK, "figure"),
+        Output(f"{ids.TRIP_TANK}-panel", "className"),
+        Input(ids.TRIP_FIGURES, "data"),
+        Input(ids.THEME, "data"),
+    )
+    app.clientside_callback(
+        ClientsideFunction("hookLoadPages", "showPlace"),
+        Output(ids.PAGE_FLOOR, "className"),
+        Output(ids.PAGE_TRIP_SHEET, "className"),
+        Input(ids.URL, "pathname"),
+    )
+
+
+def build() -> str:
+    """Tell which scripts and styles this server has, so that an old page loads anew."""
+    digest = sha256(__version__.encode())
+    for path in sorted(ASSETS.rglob("*")):
+        if path.is_file():
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]

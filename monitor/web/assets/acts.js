@@ -1,0 +1,68 @@
+/* What people press: seen, and zero weight on bit. Each goes to the recorder's inbox. */
+(function () {
+  "use strict";
+  const hookLoad = (window.hookLoad = window.hookLoad || {});
+  const ASK_AGAIN_MS = 5000;
+  const acts = (hookLoad.acts = { waiting: new Set() });
+  let answerTimer = null;
+
+  const say = (words) => {
+    hookLoad.setText("act-answer", words);
+    clearTimeout(answerTimer);
+    answerTimer = setTimeout(() => hookLoad.setText("act-answer", ""), 6000);
+  };
+
+  const send = async (act, text) => {
+    try {
+      const answer = await fetch("/act", {
+        method: "POST",
+        headers: { "Content-Type": "application/json" },
+        body: JSON.stringify({ act, text }),
+      });
+      const told = await answer.json();
+      if (answer.ok) return told.id;
+      say(`Not taken: ${told.error}`);
+    } catch (error) {
+      if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
+      say("Not taken: no connection to the server");
+    }
+    return null;
+  };
+
+  /* Grey at once; if the recorder has not taken it soon, it asks again. */
+  acts.acknowledge = async (id) => {
+    acts.waiting.add(id);
+    hookLoad.figures.soon();
+    const taken = await send("acknowledge", id);
+    setTimeout(() => {
+      acts.waiting.delete(id);
+      const event = hookLoad.now.events.find((one) => one.id === id);
+      if (taken !== null && event && event.acknowledged_us === null) {
+        say("Not yet taken by the recorder: press Seen again");
+      }
+    }, taken === null ? 0 : ASK_AGAIN_MS);
+  };
+
+  /* Pressed twice, because a wrong zero makes every weight on bit wrong. */
+  acts.start = () => {
+    const button = hookLoad.element("tare");
+    const words = button.textContent;
+    let timer = null;
+    const rest = () => {
+      clearTimeout(timer);
+      timer = null;
+      button.textContent = words;
+      button.classList.remove("asked");
+    };
+    button.addEventListener("click", async () => {
+      if (timer === null) {
+        button.textContent = "Off bottom? Press again";
+        button.classList.add("asked");
+        timer = setTimeout(rest, ASK_AGAIN_MS);
+        return;
+      }
+      rest();
+      if ((await send("tare", "by hand")) !== null) say("Zero weight on bit: sent to the recorder");
+    });
+  };
+})();

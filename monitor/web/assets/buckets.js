@@ -1,0 +1,173 @@
+/* The strips' points: one bucket about as wide as a pixel, least and greatest kept, so that a
+   spike of one sample is never thinned away. Stamped with the newest row in it. */
+(function () {
+  "use strict";
+  const hookLoad = (window.hookLoad = window.hookLoad || {});
+  const LINES = ["hook_load_N", "excess_N", "block_position_m"];
+
+  hookLoad.Buckets = class {
+    constructor(spanS, widthS) {
+      this.spanMs = spanS * 1000;
+      this.widthMs = widthS * 1000;
+      this.list = [];
+      this.newestMs = -Infinity;
+    }
+
+    /* From the server's window: arrays by column, with _min and _max; what falls into one
+       pixel is put together. */
+    fill(found) {
+      this.list = [];
+      if (!found) return;
+      found.time_us.forEach((timeUs, at) => {
+        const bucket = this.bucketFor(timeUs / 1000);
+        for (const name of LINES) {
+          merge(bucket[name], found[name + "_min"][at]);
+          merge(bucket[name], found[name + "_max"][at]);
+          bucket[name].last = found[name][at];
+        }
+        bucket.expected = found.expected_N[at];
+        bucket.band = found.band_N[at];
+      });
+    }
+
+    bucketFor(ms) {
+      let bucket = this.list[this.list.length - 1];
+      if (!bucket || bucket.key !== Math.floor(ms / this.widthMs)) bucket = this.bucketAt(ms);
+      bucket.ms = this.newestMs = ms;
+      return bucket;
+    }
+
+    bucketAt(ms) {
+      const bucket = { ms, key: Math.floor(ms / this.widthMs) };
+      for (const name of LINES) bucket[name] = { low: null, high: null, last: null };
+      this.list.push(bucket);
+      return bucket;
+    }
+
+    add(row) {
+      const ms = row.time_us / 1000;
+      if (ms <= this.newestMs) return; // late: kept in the record, not drawn
+      const bucket = this.bucketFor(ms);
+      for (const name of LINES) merge(bucket[name], row[name]);
+      bucket.expected = row.excess_N === null ? null : row.expected_N;
+      bucket.band = row.band_N;
+      this.trim();
+    }
+
+    trim() {
+      const oldest = this.newestMs - this.spanMs - 2 * this.widthMs;
+      if (this.list.length > 200 && this.list[100].ms < oldest) {
+        let drop = 100;
+        while (this.list[drop].ms < oldest) drop++;
+        this.list.splice(0, drop - 1);
+      }
+    }
+
+    /* x and y of one line, in the shown unit; null breaks it. */
+    line(name, shown) {
+      const [x, y] = [[], []];
+      let before = null;
+      const push = (ms, value) => {
+        x.push(ms);
+        y.push(value);
+      };
+      this.list.forEach((bucket, at) => {
+        const value = bucket[name];
+        if (value.low === null) {
+          if (before !== null) push(bucket.ms, null);
+          before = null;
+          return;
+        }
+        const [low, high, last] = [shown(value.low), shown(value.high), value.last];
+        if (low === high) {
+          push(bucket.ms, low);
+          before = low;
+          return;
+        }
+        const rising = before === null || Math.abs(before - low) <= Math.abs(before - high);
+        push(bucket.ms, rising ? low : high);
+        push(bucket.ms, rising ? high : low);
+        before = rising ? high : low;
+        if (at === this.list.length - 1 && last !== null && shown(last) !== before) {
+          before = shown(last);
+          push(bucket.ms, before);
+        }
+      });
+      return { x, y };
+    }
+
+    /* The expected band as closed outlines, one a spell. */
+    bandOutline(shown) {
+      const [x, y] = [[], []];
+      this.spells((b) => b.expected !== null && b.band !== null && b.excess_N.low !== null).forEach(
+        (spell) => {
+          const half = (b) => Math.abs(shown(b.band) - shown(0));
+          outline(x, y, spell, (b) => shown(b.expected) + half(b), (b) => shown(b.expected) - half(b));
+        }
+      );
+      return { x, y };
+    }
+
+    /* What lies beyond a limit, as closed outlines; ``reaches`` splits them by how far they go. */
+    beyond(limitSi, sign, shown, reaches) {
+      const [x, y] = [[], []];
+      const far = (b) => (sign > 0 ? b.excess_N.high : b.excess_N.low);
+      const over = (b) => far(b) !== null && sign * far(b) > limitSi;
+      this.spells(over).forEach((spell) => {
+        const most = Math.max(...spell.map((b) => sign * far(b)));
+        if (!reaches(most)) return;
+        outline(x, y, spell, (b) => shown(far(b)), () => shown(sign * limitSi));
+      });
+      return { x, y };
+    }
+
+    spells(inside) {
+      const spells = [];
+      let open = null;
+      for (const bucket of this.list) {
+        if (inside(bucket)) {
+          if (open === null) spells.push((open = []));
+          open.push(bucket);
+        } else {
+          open = null;
+        }
+      }
+      return spells;
+    }
+
+    range(name) {
+      let [low, high] = [Infinity, -Infinity];
+      const oldest = this.newestMs - this.spanMs;
+      for (const bucket of this.list) {
+        if (bucket[name].low === null || bucket.ms < oldest) continue;
+        low = Math.min(low, bucket[name].low);
+        high = Math.max(high, bucket[name].high);
+      }
+      return low <= high ? [low, high] : null;
+    }
+  };
+
+  const merge = (value, next) => {
+    value.last = next;
+    if (next === null || next === undefined) return;
+    value.low = value.low === null ? next : Math.min(value.low, next);
+    value.high = value.high === null ? next : Math.max(value.high, next);
+  };
+
+  const outline = (x, y, spell, upper, lower) => {
+    if (x.length) {
+      x.push(spell[0].ms);
+      y.push(null);
+    }
+    for (const bucket of spell) {
+      x.push(bucket.ms);
+      y.push(upper(bucket));
+    }
+    for (let at = spell.length - 1; at >= 0; at--) {
+      x.push(spell[at].ms);
+      y.push(lower(spell[at]));
+    }
+    x.push(spell[0].ms);
+    y.push(upper(spell[0]));
+  };
+})();

@@ -1,0 +1,178 @@
+/* The figures and words of the top line and the tiles. Small text follows the data, up to ten
+   times a second; large figures change at most four times a second. */
+(function () {
+  "use strict";
+  const hookLoad = (window.hookLoad = window.hookLoad || {});
+  const TEXT_MS = 95;
+  const LARGE_MS = 250;
+
+  const figures = (hookLoad.figures = { textAt: -Infinity, timer: null, largeAt: {}, shownSeq: 0 });
+
+  figures.start = () => {
+    document.querySelectorAll("[data-quantity]").forEach((element) => {
+      const quantity = element.dataset.quantity;
+      if (quantity) hookLoad.setText(element, hookLoad.unit(quantity));
+    });
+    setInterval(figures.soon, 200); // so that age and staleness go on without any message
+  };
+
+  figures.soon = () => {
+    if (figures.timer !== null) return;
+    const wait = Math.max(0, TEXT_MS - (performance.now() - figures.textAt));
+    figures.timer = setTimeout(() => {
+      figures.timer = null;
+      figures.textAt = performance.now();
+      show();
+    }, wait);
+  };
+
+  /* Digits (trusted HTML is never used), or a word that cannot be taken for digits. */
+  const put = (id, digits, word, options) => {
+    const element = hookLoad.element(`${id}-value`);
+    const large = options && options.large;
+    const state = digits === null ? `word:${word}` : digits;
+    if (element.dataset.state === state) return;
+    const wasWord = (element.dataset.state || "word:").startsWith("word:");
+    if (large && !wasWord && digits !== null) {
+      const now = performance.now();
+      if (now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+        setTimeout(figures.soon, LARGE_MS);
+        return;
+      }
+      figures.largeAt[id] = now;
+    }
+    element.dataset.state = state;
+    element.classList.toggle("word", digits === null);
+    const [whole, fraction] = (digits === null ? word : digits).split(/(?=\.\d+$)/);
+    element.textContent = whole;
+    if (fraction && digits !== null) {
+      const small = document.createElement("span");
+      small.className = "fraction";
+      small.textContent = fraction;
+      element.append(small);
+    }
+  };
+
+  const show = () => {
+    if (!hookLoad.facts) return;
+    const cover = hookLoad.cover();
+    const row = cover ? null : hookLoad.now.row;
+    topLine(cover);
+    hookLoadTile(row, cover);
+    excessTile(row, cover);
+    roomTile(row, cover);
+    whereabouts(row, cover);
+    ["strip-hook-load", "strip-excess", "strip-block"].forEach((id) =>
+      hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
+    );
+    hookLoad.ladders.soon();
+    hookLoad.events.show();
+    hookLoad.setText("refused", hookLoad.refused());
+    document.documentElement.dataset.cover = cover;
+    if (row) figures.shownSeq = row.seq;
+  };
+
+  const topLine = (cover) => {
+    const { row, status } = hookLoad.now;
+    hookLoad.setText("activity", cover ? capital(cover) : hookLoad.activityWord());
+    hookLoad.setText("stand", row && row.stand > 0 ? `stand ${row.stand}` : "");
+    const run = status.run ? ` \u00b7 ${status.run}` : "";
+    hookLoad.setText("rig-and-run", status.rig_name ? status.rig_name + run : "");
+    hookLoad.setText("lines-strung", status.lines_strung ? `${status.lines_strung} lines` : "");
+    const [word, severity] = hookLoad.health();
+    hookLoad.setText("sensor-health", word);
+    hookLoad.setClass("sensor-health", "doubt", severity !== "");
+    hookLoad.setClass("sensor-health", "act-now", severity === "act-now");
+    hookLoad.setText("data-age", ageWords());
+    hookLoad.setClass("data-age", "doubt", cover !== "");
+    hookLoad.setClass("data-age", "act-now", cover !== "");
+    hookLoad.setText("rig-time", row ? `\u00b7 ${hookLoad.clock(row.time_us, true)} rig time` : "");
+  };
+
+  const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+  const ageWords = () => {
+    const age = hookLoad.ageS();
+    if (age === null) return "no data yet";
+    return age < 60 ? `data ${age.toFixed(1)} s old` : `data ${hookLoad.spell(age)} old`;
+  };
+
+  const hookLoadTile = (row, cover) => {
+    const digits = row && hookLoad.stepped("hook-load", row.hook_load_N, "force");
+    put("hook-load", digits, cover || (row ? hookLoad.why.hookLoad() : ""), { large: true });
+    const width = row && hookLoad.coarse(row.expected_N, "force");
+    const note = row && row.excess_N !== null && width ? `expected ${width}` : "";
+    hookLoad.setText("hook-load-note", note);
+  };
+
+  const excessTile = (row, cover) => {
+    const event = cover ? null : hookLoad.events.open();
+    const tile = hookLoad.element("excess");
+    tile.classList.toggle("event", event !== null);
+    tile.classList.toggle("act-now", event !== null && event.alarm);
+    tile.classList.toggle("be-ready", event !== null && !event.alarm);
+    const digits = row && hookLoad.stepped("excess", row.excess_N, "force", true);
+    put("excess", digits, cover || (row ? hookLoad.why.excess() : ""), { large: true });
+    hookLoad.setText("excess-word", event ? hookLoad.facts.event_names[event.kind] : "");
+    let note = "";
+    if (event) note = `for ${hookLoad.spell((hookLoad.now.row.time_us - event.start_us) / 1e6)}`;
+    else if (row && row.excess_N !== null && row.band_N !== null) {
+      note = `usual \u00b1 ${hookLoad.coarse(row.band_N, "force")}`;
+    }
+    hookLoad.setText("excess-note", note);
+  };
+
+  const roomTile = (row, cover) => {
+    const digits = row && hookLoad.stepped("room-left", row.room_left_N, "force");
+    put("room-left", digits, cover || (row ? hookLoad.why.roomLeft() : ""), { large: true });
+    const weakest = hookLoad.weakest();
+    const note = weakest ? `to ${hookLoad.coarse(weakest.limit_N, "force")}, ${weakest.name}` : "";
+    hookLoad.setText("room-left-note", digits === null || !row ? "" : note);
+  };
+
+  const whereabouts = (row, cover) => {
+    const word = (why) => cover || (row ? hookLoad.why[why]() : "");
+    put("bit-depth", row && hookLoad.format(row.bit_depth_m, "length"), word("bitDepth"));
+    hookLoad.setText("bit-depth-note", row ? depthNote() : "");
+    put("block-speed", row && speed(row), word("blockSpeed"));
+    hookLoad.setText("block-speed-note", row ? direction(row) : "");
+    weightOnBit(row, cover);
+    put("pipe-still", row && still(row), cover || (hookLoad.inSlips() ? "in slips" : "not known"));
+  };
+
+  const speed = (row) =>
+    row.block_speed_m_s === null ? null : hookLoad.format(Math.abs(row.block_speed_m_s), "speed");
+
+  const direction = (row) => {
+    if (row.block_speed_m_s === null) return "";
+    const shown = Number(speed(row).replace(/,/g, ""));
+    return shown === 0 ? "still" : row.block_speed_m_s > 0 ? "up" : "down";
+  };
+
+  const depthNote = () => {
+    if (hookLoad.has("state", "DEPTH_UNCERTAIN")) return "not sure: confirm";
+    const mark = hookLoad.now.status.next_depth_mark;
+    if (!mark) return "";
+    const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+    return `${mark.name} in ${distance}`;
+  };
+
+  const weightOnBit = (row, cover) => {
+    let [digits, word] = [null, cover || (row ? hookLoad.why.weightOnBit() : "")];
+    if (row && row.weight_on_bit_N !== null) {
+      if (hookLoad.activityCode() === "on_bottom" || row.weight_on_bit_N > 0) {
+        digits = hookLoad.format(Math.max(0, row.weight_on_bit_N), "force", { decimals: 0 });
+      } else {
+        word = "off bottom";
+      }
+    }
+    put("weight-on-bit", digits, word);
+    const aged = row && digits !== null && row.tare_age_s !== null;
+    hookLoad.setText("weight-on-bit-note", aged ? `zero ${hookLoad.spell(row.tare_age_s)} ago` : "");
+  };
+
+  const still = (row) => {
+    if (hookLoad.inSlips() || row.still_s === null) return null;
+    return hookLoad.duration(row.still_s);
+  };
+})();

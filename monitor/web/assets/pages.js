@@ -1,0 +1,51 @@
+/* Which place is shown, and the trip sheet's colours. */
+(function () {
+  "use strict";
+  const hookLoad = (window.hookLoad = window.hookLoad || {});
+  const pages = (hookLoad.pages = {});
+
+  pages.tripChanged = (revision) => {
+    window.dash_clientside.set_props("trip-revision", { data: revision });
+  };
+
+  pages.lightChanged = (light) => {
+    window.dash_clientside.set_props("theme-store", { data: light });
+  };
+
+  window.dash_clientside = Object.assign({}, window.dash_clientside, {
+    hookLoadPages: {
+      showPlace: (pathname) => {
+        const trip = pathname === "/trip-sheet";
+        setTimeout(() => {
+          hookLoad.strips.soon();
+          if (hookLoad.facts) hookLoad.figures.soon();
+          window.dispatchEvent(new Event("resize"));
+        }, 0);
+        return [trip ? "floor away" : "floor", trip ? "trip-sheet" : "trip-sheet away"];
+      },
+      paintTripPlots: (figures) => {
+        const empty = { data: [], layout: {} };
+        if (!figures) return [empty, empty, empty, "panel trip-plot away"];
+        return [
+          hookLoad.painted(figures.weights || empty),
+          hookLoad.painted(figures.speeds || empty),
+          hookLoad.painted(figures.tank || empty),
+          figures.tank ? "panel trip-plot" : "panel trip-plot away",
+        ];
+      },
+    },
+  });
+
+  /* Dash fills the page a moment after this script; then everything starts. */
+  const begin = () => {
+    if (!document.getElementById("strips-graph") || !window.dash_clientside.set_props) {
+      setTimeout(begin, 30);
+      return;
+    }
+    hookLoad.strips.start();
+    hookLoad.acts.start();
+    hookLoad.startLight();
+    hookLoad.feed.start();
+  };
+  begin();
+})();

@@ -1,0 +1,23 @@
+"""A graph that sends nothing anywhere and takes no gestures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import dcc
+
+# The chart library's button would send the data to a company's server: off, everywhere.
+CONFIG: dict[str, Any] = {
+    "showSendToCloud": False,
+    "showEditInChartStudio": False,
+    "plotlyServerURL": "",
+    "displaylogo": False,
+    "displayModeBar": False,
+    "staticPlot": True,
+    "responsive": False,
+}
+
+
+def graph(name: str, class_name: str) -> dcc.Graph:
+    """Return an empty graph; its points come later, decimated."""
+    return dcc.Graph(id=name, figure={}, config=dict(CONFIG), className=class_name)

@@ -1,0 +1,66 @@
+"""What the scripts in the browser need in order to write numbers: units, and names of flags."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from monitor import __version__
+from monitor.model import ACTIVITY_CODES, Quality, State
+from monitor.units import DISPLAY_SETS, factor
+from monitor.web.live_columns import LIVE_COLUMNS
+
+# quantity on the page -> (row of the display set, quantity of the unit)
+SHOWN = {
+    "force": ("force", "force"),
+    "length": ("length", "length"),
+    "block_position": ("block_position", "length"),
+    "speed": ("speed", "speed"),
+}
+
+EVENT_NAMES = {
+    "overpull": "Overpull",
+    "slack_off": "Slack-off",
+    "stuck": "Stuck",
+    "weight_loss": "Weight lost",
+    "over_rating": "Over a rating",
+    "near_crown": "Block near the crown",
+    "near_floor": "Block near the floor",
+    "line_count_suspect": "Lines strung in doubt",
+    "zero_drift": "Empty block differs",
+    "sensor_fault": "Sensor fault",
+    "data_gap": "No data came",
+    "light": "String light",
+    "jar_blow": "Jar blow",
+    "heave_over_limit": "Heave over limit",
+    "stationary_too_long": "Pipe still too long",
+}
+
+
+def display_units(display: str) -> dict[str, dict[str, Any]]:
+    """Unit, scale, offset, decimals and step of each quantity shown: ``si = value * scale + offset``."""
+    units: dict[str, dict[str, Any]] = {}
+    for name, (row, quantity) in SHOWN.items():
+        shown = DISPLAY_SETS[display][row]
+        scale, offset = factor(shown.unit, quantity)
+        units[name] = {
+            "unit": shown.unit,
+            "scale": scale,
+            "offset": offset,
+            "decimals": shown.decimals,
+            "step": shown.step,
+        }
+    return units
+
+
+def page_facts(display: str, build: str) -> dict[str, Any]:
+    """Everything fixed that the scripts must know; ``build`` tells an old page to load anew."""
+    return {
+        "version": __version__,
+        "build": build,
+        "columns": ["seq", "time_us", *LIVE_COLUMNS],
+        "units": display_units(display),
+        "activities": list(ACTIVITY_CODES),
+        "quality": {str(flag.name): int(flag) for flag in Quality if flag},
+        "state": {str(flag.name): int(flag) for flag in State if flag},
+        "event_names": EVENT_NAMES,
+    }

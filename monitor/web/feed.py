@@ -1,0 +1,169 @@
+"""From the record to the browsers: the ring, and what else has changed.
+
+One task asks the record about thirty times a second; every browser is served from the
+ring in memory, so more browsers cost the record nothing.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections import deque
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from monitor.model import Event, Quality, TripRow
+from monitor.store.reader import Reader
+from monitor.store.rows import Pulse, Rows
+from monitor.web.live_columns import wire_rows
+from monitor.web.ring import Ring
+
+RING_ROWS = 9000  # fifteen minutes at 10 Hz: a browser away for longer loads its window anew
+ROWS_A_READ = 3000
+EVENTS_SHOWN = 30
+LEAST_STALE_S = 1.5  # so that, with one heartbeat more, stale is said within 2 s
+MOST_STALE_S = 30.0
+
+
+class Record(Protocol):
+    """What the screens ask of the record."""
+
+    def pulse(self) -> Pulse: ...  # noqa: D102
+    def newest(self, limit: int) -> Rows: ...  # noqa: D102
+    def results_since(self, seq: int, limit: int) -> Rows: ...  # noqa: D102
+    def window(  # noqa: D102
+        self, from_us: int, to_us: int, columns: Any, points: int
+    ) -> dict[str, Any]: ...
+    def events(self, limit: int = 50) -> list[Event]: ...  # noqa: D102
+    def trip_rows(self) -> list[TripRow]: ...  # noqa: D102
+    def status(self) -> dict[str, Any]: ...  # noqa: D102
+    def span_us(self) -> tuple[int, int] | None: ...  # noqa: D102
+
+
+class Feed:
+    """Fills the ring by ``seq > last`` and keeps the newest status and events."""
+
+    def __init__(self, record: Record, *, poll_s: float = 0.03, status_s: float = 0.5) -> None:
+        self.record = record
+        self.ring = Ring(RING_ROWS)
+        self.identity = ""  # which record this is: the stamp of its first row
+        self.pulse = Pulse()
+        self.status: dict[str, Any] = {}
+        self.events: list[Event] = []
+        self.revision = 0  # grows whenever status or events have changed
+        self.stopping = False
+        self._poll_s, self._status_s = poll_s, status_s
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="feed")
+        self._changed = asyncio.Event()
+        self._fresh_at: float | None = None  # monotonic time at which a real row last came
+        self._intervals: deque[float] = deque(maxlen=16)
+        self._last_time_us: int | None = None
+        self._status_at = -np.inf
+
+    @classmethod
+    def of(cls, data_dir: Path) -> Feed:
+        """Feed over the record in a data folder, which need not exist yet."""
+        return cls(Reader(data_dir))
+
+    async def run(self) -> None:
+        """Poll until cancelled; a reading thread that hangs stops the rows, not the heartbeat."""
+        loop = asyncio.get_running_loop()
+        try:
+            while True:
+                if await loop.run_in_executor(self._thread, self.poll):
+                    self.wake()
+                await asyncio.sleep(self._poll_s)
+        finally:
+            self.stopping = True
+            self.wake()
+            self._thread.shutdown(wait=False, cancel_futures=True)
+
+    def wake(self) -> None:
+        """Let every waiting browser task look again."""
+        event, self._changed = self._changed, asyncio.Event()
+        event.set()
+
+    async def wait(self, timeout_s: float) -> None:
+        """Return when something has changed, or after ``timeout_s``."""
+        with suppress(TimeoutError):
+            await asyncio.wait_for(self._changed.wait(), timeout_s)
+
+    def poll(self) -> bool:
+        """Read what is new; True when there is anything to send."""
+        pulse = self.record.pulse()
+        fresh = self._read_rows(pulse)
+        due = time.monotonic() - self._status_at >= self._status_s
+        told = self._read_notices(pulse, due)
+        self.pulse = pulse
+        return fresh or told
+
+    def _read_rows(self, pulse: Pulse) -> bool:
+        if pulse.last_seq < self.ring.last:  # another record has taken the place of this one
+            self.ring.start_at(0)
+            self.identity = ""
+        if pulse.last_seq <= self.ring.last and self.ring.newest is not None:
+            return False
+        if not self.identity:
+            span = self.record.span_us()
+            if span is None:
+                return False
+            self.identity = str(span[0])
+        if self.ring.newest is None or pulse.last_seq - self.ring.last > RING_ROWS:
+            rows = self.record.newest(RING_ROWS)
+            if len(rows):
+                self.ring.start_at(int(rows.seq[0]) - 1)
+        else:
+            rows = self.record.results_since(self.ring.last, ROWS_A_READ)
+        if not len(rows):
+            return False
+        self._note_age(rows, pulse, first=self.ring.newest is None)
+        self.ring.extend(wire_rows(rows))
+        return True
+
+    def _note_age(self, rows: Rows, pulse: Pulse, *, first: bool) -> None:
+        """Only real rows make the data fresh: a gap marker says that nothing came."""
+        marks = rows.columns.get("row")
+        real = rows.time_us
+        if marks is not None:
+            real = real[(marks.astype(np.int64) & (Quality.GAP | Quality.LATE)) == 0]
+        if not len(real):
+            return
+        now = time.monotonic()
+        waited = 0.0
+        if first and pulse.arrival_us is not None:
+            waited = max(0.0, time.time() - pulse.arrival_us / 1e6)
+        self._fresh_at = now - waited
+        for stamp in real[-17:].tolist():
+            if self._last_time_us is not None and stamp > self._last_time_us:
+                self._intervals.append((stamp - self._last_time_us) / 1e6)
+            self._last_time_us = stamp
+
+    def _read_notices(self, pulse: Pulse, due: bool) -> bool:
+        told = False
+        if due or pulse.events_revision != self.pulse.events_revision:
+            events = self.record.events(EVENTS_SHOWN)
+            told = events != self.events
+            self.events = events
+        if due:
+            self._status_at = time.monotonic()
+            status = self.record.status()
+            told = told or status != self.status
+            self.status = status
+        told = told or pulse.trip_revision != self.pulse.trip_revision
+        self.revision += told
+        return told
+
+    def age_s(self) -> float | None:
+        """Seconds since a row last came; None when none ever has."""
+        return None if self._fresh_at is None else max(0.0, time.monotonic() - self._fresh_at)
+
+    def stale_after_s(self) -> float:
+        """Age at which data count as stale: 1.5 s, longer only for a source that is slower."""
+        if len(self._intervals) < 4:
+            return LEAST_STALE_S
+        usual = float(np.median(np.asarray(self._intervals)))
+        return min(max(LEAST_STALE_S, 2.5 * usual), MOST_STALE_S)

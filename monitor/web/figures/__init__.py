@@ -1,0 +1,1 @@
+"""Pure: rows in, chart data or a figure out."""

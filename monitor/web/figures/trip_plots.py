@@ -1,0 +1,121 @@
+"""Plots of the trip sheet. Colours are names of tokens; the browser puts in their values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from monitor.model import TripRow
+from monitor.units import DISPLAY_SETS, display_value
+
+STANDS_DRAWN = 600
+DIRECTIONS = {
+    "out": ("out", "--trace", "triangle-up"),
+    "in": ("in", "--trace-other", "triangle-down-open"),
+    "drilled": ("drilled", "--ink-soft", "circle-open"),
+}
+
+
+def trip_plots(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
+    """Three figures by name; one without data is None and its panel is not shown."""
+    drawn = list(rows)[-STANDS_DRAWN:]
+    return {
+        "weights": weights(drawn, display),
+        "speeds": speeds(drawn, display),
+        "tank": tank(drawn, display),
+    }
+
+
+def weights(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
+    """Moving weight of each stand and what was expected, against depth (downwards)."""
+    force, length = DISPLAY_SETS[display]["force"].unit, DISPLAY_SETS[display]["length"].unit
+    data: list[dict[str, Any]] = []
+    for direction, (word, colour, symbol) in DIRECTIONS.items():
+        own = [row for row in rows if row.direction == direction]
+        if not own:
+            continue
+        depth = [_shown(row.bit_depth_m, "length", display) for row in own]
+        data.append(
+            {
+                "type": "scatter",
+                "mode": "lines",
+                "name": f"{word}, expected",
+                "x": [_shown(row.expected_weight_N, "force", display) for row in own],
+                "y": depth,
+                "line": {"color": colour, "width": 1, "dash": "dot"},
+            }
+        )
+        data.append(
+            {
+                "type": "scatter",
+                "mode": "markers",
+                "name": word,
+                "x": [_shown(row.moving_weight_N, "force", display) for row in own],
+                "y": depth,
+                "marker": {"color": colour, "symbol": symbol, "size": 8},
+            }
+        )
+    layout = _layout(f"moving weight, {force}", f"bit depth, {length}")
+    layout["yaxis"]["autorange"] = "reversed"
+    return {"data": data, "layout": layout}
+
+
+def speeds(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
+    """Average speed of each stand while it moved."""
+    data = []
+    for direction, (word, colour, symbol) in DIRECTIONS.items():
+        own = [row for row in rows if row.direction == direction]
+        if own:
+            data.append(
+                {
+                    "type": "scatter",
+                    "mode": "markers",
+                    "name": word,
+                    "x": [row.stand for row in own],
+                    "y": [_shown(row.average_speed_m_s, "speed", display) for row in own],
+                    "marker": {"color": colour, "symbol": symbol, "size": 8},
+                }
+            )
+    layout = _layout("stand", DISPLAY_SETS[display]["speed"].unit)
+    layout["yaxis"]["rangemode"] = "tozero"
+    return {"data": data, "layout": layout}
+
+
+def tank(rows: Sequence[TripRow], display: str) -> dict[str, Any] | None:
+    """Change of the trip tank with each stand; None where there is no tank to read."""
+    own = [row for row in rows if math.isfinite(row.trip_tank_change_m3)]
+    if not own:
+        return None
+    bars = {
+        "type": "bar",
+        "name": "trip tank",
+        "x": [row.stand for row in own],
+        "y": [_shown(row.trip_tank_change_m3, "volume", display) for row in own],
+        "marker": {"color": "--trace"},
+    }
+    return {"data": [bars], "layout": _layout("stand", DISPLAY_SETS[display]["volume"].unit)}
+
+
+def _shown(value_si: float, quantity: str, display: str) -> float | None:
+    return display_value(value_si, quantity, display) if math.isfinite(value_si) else None
+
+
+def _layout(x_title: str, y_title: str) -> dict[str, Any]:
+    axis = {
+        "color": "--ink-soft",
+        "gridcolor": "--rule",
+        "zerolinecolor": "--rule",
+        "automargin": True,
+    }
+    return {
+        "paper_bgcolor": "rgba(0,0,0,0)",
+        "plot_bgcolor": "rgba(0,0,0,0)",
+        "font": {"color": "--ink-soft", "size": 14},
+        "margin": {"l": 56, "r": 16, "t": 8, "b": 44},
+        "legend": {"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0},
+        "showlegend": True,
+        "xaxis": {**axis, "title": {"text": x_title}},
+        "yaxis": {**axis, "title": {"text": y_title}},
+        "uirevision": "trip",
+    }

@@ -1,0 +1,61 @@
+"""Every id of the page, once: the layout, the callbacks and the scripts in assets use these."""
+
+from __future__ import annotations
+
+URL = "url"
+THEME = "theme-store"
+TRIP_REVISION = "trip-revision"
+TRIP_FIGURES = "trip-figures"
+
+PAGE_FLOOR = "page-floor"
+PAGE_TRIP_SHEET = "page-trip-sheet"
+
+# Top line
+ACTIVITY = "activity"
+STAND = "stand"
+RIG_AND_RUN = "rig-and-run"
+LINES_STRUNG = "lines-strung"
+SENSOR_HEALTH = "sensor-health"
+DATA_AGE = "data-age"
+RIG_TIME = "rig-time"
+
+# Floor, left: how much hangs there, how far from normal, how much more may be pulled
+HOOK_LOAD = "hook-load"
+EXCESS = "excess"
+ROOM_LEFT = "room-left"
+LOAD_LADDER = "load-ladder"
+FINE_LADDER = "fine-ladder"
+BLOCK_TRAVEL = "block-travel"
+
+# Floor, middle: how it came to this
+STRIPS = "strips"
+STRIPS_GRAPH = "strips-graph"
+STRIP_SPAN = "strip-span"
+STRIP_HOOK_LOAD = "strip-hook-load"
+STRIP_EXCESS = "strip-excess"
+STRIP_BLOCK = "strip-block"
+
+# Floor, right: where the bit is, and what asks for an answer
+BIT_DEPTH = "bit-depth"
+BLOCK_SPEED = "block-speed"
+WEIGHT_ON_BIT = "weight-on-bit"
+PIPE_STILL = "pipe-still"
+EVENT_CARD = "event-card"
+EVENT_LIST = "event-list"
+TARE = "tare"
+GO_TRIP_SHEET = "go-trip-sheet"
+GO_FLOOR = "go-floor"
+LIGHT = "light-floor"
+LIGHT_TRIP_SHEET = "light-trip-sheet"
+ACT_ANSWER = "act-answer"
+
+# Footer
+CAUTION = "caution"
+REFUSED = "refused"
+
+# Trip sheet
+TRIP_TABLE = "trip-table"
+TRIP_NOTE = "trip-note"
+TRIP_WEIGHTS = "trip-weights"
+TRIP_SPEEDS = "trip-speeds"
+TRIP_TANK = "trip-tank"

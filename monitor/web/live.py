@@ -1,0 +1,206 @@
+"""Routes beside Dash: the live socket, the window of the strips, people's acts."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from typing import Any
+from urllib.parse import urlsplit
+
+import orjson
+from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
+
+from monitor.model import Event
+from monitor.store.errors import StoreError
+from monitor.store.inbox import Inbox
+from monitor.web.feed import Feed
+from monitor.web.live_columns import STRIP_COLUMNS
+
+HEARTBEAT_S = 0.5
+ROWS_A_MESSAGE = 600
+MOST_POINTS = 5000
+LONGEST_WINDOW_S = 31 * 86400.0
+ACTS_FROM_A_PAGE = ("acknowledge", "tare")
+ACT_BYTES_AT_MOST = 2000
+
+
+def event_facts(event: Event) -> dict[str, Any]:
+    """One event as the page gets it."""
+    facts = {name: getattr(event, name) for name in Event.__dataclass_fields__}
+    return {**facts, "id": event.id}
+
+
+def is_same_origin(headers: Any) -> bool:
+    """Whether a request comes from our own page: no other site may listen in or press buttons."""
+    origin = headers.get("origin")
+    return origin is None or urlsplit(origin).netloc == headers.get("host")
+
+
+class Live:
+    """Serves any number of browsers from one feed."""
+
+    def __init__(self, feed: Feed, inbox: Inbox, facts: dict[str, Any]) -> None:
+        self.feed, self.inbox, self.facts = feed, inbox, facts
+        self._thread = ThreadPoolExecutor(max_workers=2, thread_name_prefix="window")
+
+    def add_to(self, server: FastAPI) -> None:
+        """Register the routes; Dash's own catch-all comes after them."""
+        server.add_api_route("/page.json", self.page, methods=["GET"])
+        server.add_api_route("/window.json", self.window, methods=["GET"])
+        server.add_api_route("/act", self.act, methods=["POST"])
+        server.add_api_websocket_route("/live", self.live)
+
+    async def page(self) -> Response:
+        """Units and names: fixed while the server runs."""
+        return _json(self.facts)
+
+    async def window(self, request: Request) -> Response:
+        """Send the last ``span_s`` seconds for the strips, and the number they reach up to."""
+        try:
+            span_us = int(min(float(request.query_params["span_s"]), LONGEST_WINDOW_S) * 1e6)
+            points = int(request.query_params["points"])
+        except (KeyError, ValueError, OverflowError):
+            return _json({"error": "span_s (seconds) and points (a number) are expected"}, 400)
+        if span_us <= 0 or not 2 <= points <= MOST_POINTS:
+            return _json({"error": f"span_s above 0 and 2 to {MOST_POINTS} points, please"}, 400)
+        loop = asyncio.get_running_loop()
+        return _json(await loop.run_in_executor(self._thread, self._window, span_us, points))
+
+    def _window(self, span_us: int, points: int) -> dict[str, Any]:
+        newest, through = self.feed.ring.newest, self.feed.ring.last
+        answer: dict[str, Any] = {
+            "record": self.feed.identity, "through": through, "newest": newest, "buckets": None
+        }
+        if newest is not None:
+            to_us = newest[1] + 1
+            answer["buckets"] = self.feed.record.window(
+                to_us - span_us, to_us, STRIP_COLUMNS, points
+            )
+        return answer
+
+    async def act(self, request: Request) -> Response:
+        """Leave a person's act in the inbox; the recorder takes it from there."""
+        if not is_same_origin(request.headers):
+            return _json({"error": "only from this page"}, 403)
+        body = await request.body()
+        try:
+            asked = orjson.loads(body[:ACT_BYTES_AT_MOST])
+            act, text = str(asked["act"]), str(asked.get("text", ""))
+        except (orjson.JSONDecodeError, KeyError, TypeError, AttributeError):
+            return _json({"error": "an act and its text are expected, as JSON"}, 400)
+        if act not in ACTS_FROM_A_PAGE:
+            return _json({"error": f"not an act of this page: {act}"}, 400)
+        who = f"floor page, {request.client.host if request.client else 'here'}"
+        loop = asyncio.get_running_loop()
+        try:
+            number = await loop.run_in_executor(self._thread, self._put, act, text, who)
+        except StoreError as error:
+            return _json({"error": str(error)}, 503)
+        return _json({"id": number})
+
+    def _put(self, act: str, text: str, who: str) -> int:
+        return self.inbox.put(act, text=text, who=who, wall_us=time.time_ns() // 1000)
+
+    async def live(self, socket: WebSocket) -> None:
+        """One browser: it says the last number it has and is sent all that follows."""
+        if not is_same_origin(socket.headers):
+            await socket.close(code=4003, reason="only from this page")
+            return
+        await socket.accept()
+        session = _Session(self.feed, socket, self.facts["build"])
+        listening = asyncio.create_task(session.listen())
+        try:
+            await session.send_all()
+        except (WebSocketDisconnect, RuntimeError):  # RuntimeError: sent after it was closed
+            pass
+        finally:
+            listening.cancel()
+            with suppress(asyncio.CancelledError):
+                await listening
+
+
+class _Session:
+    """What one browser has been sent."""
+
+    def __init__(self, feed: Feed, socket: WebSocket, build: str) -> None:
+        self.feed, self.socket, self.build = feed, socket, build
+        self.seq: int | None = None  # the last number the browser has; None until it says
+        self.record = ""
+        self.open = True
+
+    async def listen(self) -> None:
+        """Take what the browser asks for: ``{"since": number, "record": which}``."""
+        try:
+            while True:
+                asked = orjson.loads(await self.socket.receive_text())
+                self.seq, self.record = int(asked["since"]), str(asked["record"])
+                self.feed.wake()
+        except (WebSocketDisconnect, RuntimeError):
+            pass
+        except (orjson.JSONDecodeError, KeyError, TypeError, ValueError):
+            await self.socket.close(code=1003, reason="since and record are expected")
+        finally:
+            self.open = False
+            self.feed.wake()
+
+    async def send_all(self) -> None:
+        """Send rows as they come, notices when they change, a heartbeat in any case."""
+        revision, beaten = -1, -HEARTBEAT_S
+        while self.open and not self.feed.stopping:
+            if self.feed.revision != revision:
+                revision = self.feed.revision
+                await self._send(self._notice())
+            more = await self._send_rows()
+            if time.monotonic() - beaten >= HEARTBEAT_S:
+                beaten = time.monotonic()
+                await self._send({"kind": "beat"})
+            if not more:
+                await self.feed.wait(HEARTBEAT_S)
+
+    def _notice(self) -> dict[str, Any]:
+        return {
+            "kind": "notice",
+            "status": self.feed.status,
+            "events": [event_facts(event) for event in self.feed.events],
+            "trip_revision": self.feed.pulse.trip_revision,
+        }
+
+    async def _send_rows(self) -> bool:
+        if self.seq is None:
+            return False
+        batch = None
+        if self.record == self.feed.identity:
+            batch = self.feed.ring.after(self.seq, ROWS_A_MESSAGE)
+        if batch is None:
+            self.seq = None
+            await self._send({"kind": "load_window"})
+        elif batch.rows:
+            self.seq = batch.rows[-1][0]
+            await self._send({"kind": "rows", "after": batch.after, "rows": batch.rows})
+        return batch is not None and len(batch.rows) == ROWS_A_MESSAGE
+
+    async def _send(self, message: dict[str, Any]) -> None:
+        message["build"] = self.build
+        message["age_s"] = self.feed.age_s()
+        message["stale_after_s"] = self.feed.stale_after_s()
+        message["pulse"] = {
+            "finished": self.feed.pulse.finished,
+            "stopped": self.feed.pulse.stopped,
+            "heartbeat_age_s": _age_s(self.feed.pulse.heartbeat_us),
+        }
+        await self.socket.send_text(orjson.dumps(message).decode())
+
+
+def _age_s(wall_us: int | None) -> float | None:
+    return None if wall_us is None else max(0.0, time.time() - wall_us / 1e6)
+
+
+def _json(content: dict[str, Any], status: int = 200) -> Response:
+    return Response(
+        orjson.dumps(content, option=orjson.OPT_SERIALIZE_NUMPY),
+        status_code=status,
+        media_type="application/json",
+        headers={"Cache-Control": "no-store"},
+    )

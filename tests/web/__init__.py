@@ -1,0 +1,1 @@
+"""The screens over a real record."""
