@@ -304,7 +304,8 @@ def iso_utc(time_us: int) -> str:
     """
     moment = _EPOCH + timedelta(microseconds=int(time_us))
     fraction = f"{moment.microsecond:06d}"
-    return f"{moment:%Y-%m-%dT%H:%M:%S}.{fraction[:3]}{fraction[3:].rstrip('0')}Z"
+    seconds = moment.replace(tzinfo=None, microsecond=0).isoformat()
+    return f"{seconds}.{fraction[:3]}{fraction[3:].rstrip('0')}Z"
 
 
 def zone(name: str) -> tzinfo:

@@ -11,7 +11,8 @@ from monitor.mechanics.reeving import (
     check_direction,
     check_reeving,
     dead_line_tension_N,
-    geometric_sum,
+    load_factor_hoisting,
+    load_factor_lowering,
 )
 
 
@@ -68,9 +69,11 @@ def fast_line_tension_N(
     check_direction(direction)
     if direction == "held":
         return load_N / n_lines
-    ratio = sheave_efficiency if direction == "hoisting" else 1.0 / sheave_efficiency
-    per_load = 1.0 / (geometric_sum(ratio, n_lines) * ratio ** (1 + extra_fast_line_sheaves))
-    return load_N * per_load
+    # The drum's end sees what the dead line sees in the other direction, one sheave further.
+    turned = sheave_efficiency ** (1 + extra_fast_line_sheaves)
+    if direction == "hoisting":
+        return load_N / (load_factor_lowering(n_lines, sheave_efficiency) * turned)
+    return load_N / (load_factor_hoisting(n_lines, sheave_efficiency) / turned)
 
 
 def block_and_tackle_efficiency(

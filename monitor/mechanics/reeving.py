@@ -41,7 +41,7 @@ def check_direction(direction: str) -> None:
         raise ValueError(f"direction is {direction!r}; must be held, hoisting or lowering")
 
 
-def geometric_sum(ratio: float, n_terms: int) -> float:
+def _geometric_sum(ratio: float, n_terms: int) -> float:
     """1 + r + ... + r^(n-1), summed term by term: exact in the limit r -> 1."""
     total, term = 0.0, 1.0
     for _ in range(n_terms):
@@ -95,7 +95,7 @@ def load_factor_hoisting(
        Dynamic Conditions", SPE Drilling & Completion, Dec 1993; from memory.
     """
     check_reeving(n_lines, sheave_efficiency, dead_line_sheave)
-    fixed = geometric_sum(1.0 / sheave_efficiency, n_lines)
+    fixed = _geometric_sum(1.0 / sheave_efficiency, n_lines)
     return fixed if dead_line_sheave == "fixed" else fixed / sheave_efficiency
 
 
@@ -137,7 +137,7 @@ def load_factor_lowering(
     .. [1] As `load_factor_hoisting`, with the friction turned round.
     """
     check_reeving(n_lines, sheave_efficiency, dead_line_sheave)
-    fixed = geometric_sum(sheave_efficiency, n_lines)
+    fixed = _geometric_sum(sheave_efficiency, n_lines)
     return fixed if dead_line_sheave == "fixed" else fixed * sheave_efficiency
 
 
@@ -284,5 +284,5 @@ def line_tensions_N(
         "hoisting": sheave_efficiency,
         "lowering": 1.0 / sheave_efficiency,
     }[direction]
-    first = load_N / geometric_sum(ratio, n_lines)
+    first = load_N / _geometric_sum(ratio, n_lines)
     return np.array([first * ratio**i for i in range(n_lines)])

@@ -221,6 +221,8 @@ def _equipment(table: Table) -> tuple[Equipment, ...]:
     pieces = []
     for key in table.keys():
         piece = table.table(key)
+        if not isinstance(table.content[key], Mapping):
+            continue  # that is the fault; its missing settings need not be listed too
         rating = piece.quantity("rating", "force", required=True, above=0.0, high=1e8)
         rated_for = piece.text(
             "rated_for",
