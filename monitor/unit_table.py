@@ -34,9 +34,9 @@ UNIT_TABLE: Mapping[str, tuple[str, str, Mapping[str, _Factor]]] = {
             "MN": 1e6,
             "mN": 1e-3,  # listed so that it is never mistaken for MN
             "lbf|lb|lbs|pounds": _LBF_N,
-            "klbf|klb|klbs|kip|kips|kpounds": 1e3 * _LBF_N,
+            "klbf|klb|klbs|kip|kips|kpounds|1000 lbf|1000 lb|1000 lbs": 1e3 * _LBF_N,
             "kgf|kg|kp": _g,
-            "kkgf": 1e3 * _g,
+            "kkgf|1000 kgf|1000 kg": 1e3 * _g,
             "tf|t|tonne|tonnes|metric ton|metric tons": 1e3 * _g,
             "tonf|tonfUS|short ton|short tons|sh tn": 2e3 * _LBF_N,
         },
@@ -97,7 +97,7 @@ UNIT_TABLE: Mapping[str, tuple[str, str, Mapping[str, _Factor]]] = {
             "Pa": 1.0,
             "mPa": 1e-3,  # listed so that it is never mistaken for MPa
             "kPa": 1e3,
-            "MPa|N/mm2": 1e6,
+            "MPa|MPA|N/mm2": 1e6,
             "GPa": 1e9,
             "bar": 1e5,
             "mbar": 1e2,

@@ -69,6 +69,26 @@ def test_refuses_with_the_mend(text, quantity, match):
         to_si(text, quantity)
 
 
+@pytest.mark.parametrize(
+    ("unit", "quantity", "scale"),
+    [
+        ("KLB", "force", 4448.2216152605),
+        ("1000 lbf", "force", 4448.2216152605),
+        ("1000 kgf", "force", 9806.65),
+        ("KKGF", "force", 9806.65),
+        ("MPA", "pressure", 1e6),
+        ("M", "length", 1.0),
+        ("kft-lbf", "torque", 1355.8179483314004),
+        ("KFLB", "torque", 1355.8179483314004),
+        ("m^3/hr", "flow", 1 / 3600),
+        ("l/min", "flow", 1e-3 / 60),
+        ("GPM", "flow", 6.30901964e-5),
+    ],
+)
+def test_reads_the_units_of_foreign_headers(unit, quantity, scale):
+    assert units.factor(unit, quantity) == (pytest.approx(scale, rel=1e-9), 0.0)
+
+
 def test_case_decides_where_it_must():
     assert to_si("1 mPa", "pressure") == 1e-3
     assert to_si("1 MPa", "pressure") == 1e6
