@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import io
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,7 +12,7 @@ from monitor.ingest.block import Block
 from monitor.ingest.columns import Column, Layout
 from monitor.ingest.counts import Counts
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.numbers import MISSING_WORDS, is_other_decimal, read_numbers
+from monitor.ingest.numbers import MISSING_WORDS, cell_texts, is_other_decimal, read_numbers
 from monitor.ingest.rows import Rows
 from monitor.ingest.stamps import (
     NO_TIME,
@@ -22,6 +21,7 @@ from monitor.ingest.stamps import (
     counted_times,
     zone_missing,
 )
+from monitor.ingest.table import Ragged, TableReader, column_values
 from monitor.model import CHANNELS, Flags, Floats, Ints, Quality
 from monitor.rig.rig import InputMap
 
@@ -29,15 +29,18 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 UNDECLARED_NULL = -999.25  # the customary null of well data; never a real reading
-_FAILED_COLUMN = re.compile(r"In CSV column #(\d+)")
-_STICKY = 3  # a column that failed in so many blocks is read cell by cell from then on
 
 
 class CellReader:
     """Reads the blocks of one file. What it carries from block to block is in ``local``."""
 
     def __init__(
-        self, layout: Layout, separator: str, rules: InputMap, file: str, counts: Counts,
+        self,
+        layout: Layout,
+        separator: str,
+        rules: InputMap,
+        file: str,
+        counts: Counts,
         start_us: int = 0,
     ) -> None:
         self.layout = layout
@@ -49,20 +52,18 @@ class CellReader:
         self._foreign = bool(rules.columns)
         self._nulls = tuple(dict.fromkeys((*MISSING_WORDS, *rules.null_values)))
         self._null_numbers = tuple(_numbers_of(rules.null_values))
-        self._failures = dict.fromkeys([layout.time.index, *(c.index for c in layout.columns)], 0)
-        self._extra = 0  # empty cells that every row has beyond the header
+        self._table = TableReader(layout, separator, rules.decimal, self._nulls, file)
         zone = layout.time.zone
         self.local = LocalTime(zone, counts) if zone else None
         self._written = WrittenTime(layout.time.format, self.local)
-        self._naive = False
 
     def read(self, text: bytes, first_line: int) -> Rows:
         """Rows of a block of whole lines; what cannot be used is counted with its reason."""
         block = Block(text, first_line, self._separator)
         if not text.strip():
             return self._empty()
-        table, ragged = self._table(block)
-        lines = block.row_lines(table.num_rows, [number for number, _, _ in ragged])
+        table, ragged = self._table.read(block)
+        lines = block.row_lines(table.num_rows, [row.number for row in ragged])
         self._count_ragged(block, ragged)
         times = self._times(block, table, lines)
         values: dict[str, Floats] = {}
@@ -88,104 +89,22 @@ class CellReader:
         flags = {name: np.zeros(0, np.uint16) for name in self.layout.channels}
         return Rows(none, none, floats, flags)
 
-    # -- the table ---------------------------------------------------------------------
+    @property
+    def _width(self) -> int:
+        return self.layout.width + self._table.extra
 
-    def _time_types(self) -> list[Any]:
-        import pyarrow as pa
-
-        time = self.layout.time
-        if time.unit_s is not None:
-            return [pa.float64()]
-        if time.format or self._failures[time.index] >= _STICKY:
-            return []
-        zoned, naive = pa.timestamp("us", tz="UTC"), pa.timestamp("us")
-        return [naive, zoned] if self._naive else [zoned, naive]
-
-    def _table(self, block: Block) -> tuple[pa.Table, list[tuple[int, int, str]]]:
-        """Read with the types hoped for; a column that fails is read as text instead."""
-        import pyarrow as pa
-
-        time_index = self.layout.time.index
-        time_types = self._time_types()
-        as_text = {index for index, failed in self._failures.items() if failed >= _STICKY}
-        quoting = True
-        while True:
-            types = {
-                str(column.index): pa.string() if column.index in as_text else pa.float64()
-                for column in self.layout.columns
-            }
-            types[str(time_index)] = time_types[0] if time_types else pa.string()
-            try:
-                return self._read_csv(block, types, quoting)
-            except pa.ArrowInvalid as error:
-                failed = _FAILED_COLUMN.match(str(error))
-                if failed is None:
-                    if not quoting:
-                        raise InputError(message(self.file, f"cannot be read: {error}")) from None
-                    quoting = False  # a quotation mark that is never closed
-                elif int(failed[1]) == time_index:
-                    time_types = time_types[1:]
-                    self._failures[time_index] += not time_types
-                else:
-                    as_text.add(int(failed[1]))
-                    self._failures[int(failed[1])] += 1
-
-    def _read_csv(
-        self, block: Block, types: dict[str, Any], quoting: bool
-    ) -> tuple[pa.Table, list[tuple[int, int, str]]]:
-        import pyarrow.csv as pacsv
-
-        ragged: list[tuple[int, int, str]] = []
-
-        def refuse(row: Any) -> str:
-            ragged.append((row.number or 0, row.actual_columns, row.text or ""))
-            return "skip"
-
-        table = pacsv.read_csv(
-            io.BytesIO(block.text),
-            read_options=pacsv.ReadOptions(
-                use_threads=False,
-                block_size=len(block.text) + 64,
-                column_names=[str(i) for i in range(self.layout.width + self._extra)],
-            ),
-            parse_options=pacsv.ParseOptions(
-                delimiter=self._separator,
-                quote_char='"' if quoting else False,
-                newlines_in_values=False,
-                invalid_row_handler=refuse,
-            ),
-            convert_options=pacsv.ConvertOptions(
-                check_utf8=False,
-                column_types=types,
-                include_columns=list(types),
-                null_values=list(self._nulls),
-                strings_can_be_null=True,
-                decimal_point=self.rules.decimal,
-                timestamp_parsers=[pacsv.ISO8601],
-            ),
-        )
-        if table.num_rows == 0 and ragged and self._all_have_empty_extra(ragged):
-            self._extra = ragged[0][1] - self.layout.width
-            return self._read_csv(block, types, quoting)
-        return table, ragged
-
-    def _all_have_empty_extra(self, ragged: list[tuple[int, int, str]]) -> bool:
-        """Rows that end in a separator the header line does not have."""
-        if self._extra or ragged[0][1] != self.layout.width + 1:
-            return False
-        return all(text.rstrip("\r\n").endswith(self._separator) for _, _, text in ragged)
-
-    def _count_ragged(self, block: Block, ragged: list[tuple[int, int, str]]) -> None:
+    def _count_ragged(self, block: Block, ragged: list[Ragged]) -> None:
         self.counts.reject(reasons.WRONG_CELLS, len(ragged))
         filled = None
-        for number, cells, text in ragged:
+        for row in ragged:
             if not self.counts.wants_example(reasons.WRONG_CELLS):
                 return
             filled = block.filled_lines() if filled is None else filled
-            line = int(filled[number - 1]) if 0 < number <= len(filled) else block.first_line
-            what = f"{cells} cells where the header has {self.layout.width}; the row is left out"
+            known = 0 < row.number <= len(filled)
+            line = int(filled[row.number - 1]) if known else block.first_line
+            what = f"{row.n_cells} cells where {self._width} are expected; the row is left out"
             mend = "mend the row, or quote a cell that holds the separator"
-            told = message(self.file, what, line=line, value=text.strip(), mend=mend)
+            told = message(self.file, what, line=line, value=row.text.strip(), mend=mend)
             self.counts.example(reasons.WRONG_CELLS, told)
 
     # -- time --------------------------------------------------------------------------
@@ -195,36 +114,40 @@ class CellReader:
 
         time = self.layout.time
         column = table.column(str(time.index))
-        missing = np.zeros(len(lines), bool)
-        if column.null_count:
-            missing = np.asarray(column.is_null().to_numpy(), bool)
-        if time.unit_s is not None:
-            if pa.types.is_floating(column.type):
-                numbers = column.to_numpy()
-            else:
-                numbers, missing, _ = read_numbers(column, self.rules.decimal, self._nulls)
+        missing = None
+        if pa.types.is_timestamp(column.type):
+            times, missing = self._stamps(block, column, lines)
+        elif pa.types.is_floating(column.type):
+            numbers, missing = column_values(column, np.float64)
+            numbers = numbers if missing is None else np.where(missing, np.nan, numbers)
+            times = counted_times(numbers, time.unit_s or 1.0, self.start_us)
+        elif time.unit_s is not None:
+            cells = cell_texts(column)
+            numbers, missing, _ = read_numbers(cells, self.rules.decimal, self._nulls)
             times = counted_times(numbers, time.unit_s, self.start_us)
-        elif pa.types.is_timestamp(column.type):
-            times = self._stamps(block, column, lines)
         else:
-            times = self._written.read(column.to_pylist())
-            lacking = self._written.zone_lacking
-            if lacking and (times == NO_TIME).mean() > 0.5:
+            cells = cell_texts(column)
+            missing = np.array([cell is None for cell in cells], bool)
+            times = self._written.read(cells)
+            if self._written.zone_lacking and (times == NO_TIME).mean() > 0.5:
                 raise self._no_zone(block, int(lines[0]))
+        if missing is None:
+            missing = np.zeros(len(lines), bool)
         self._count_times(block, times, missing, lines)
         return times
 
-    def _stamps(self, block: Block, column: pa.ChunkedArray, lines: Ints) -> Ints:
-        import pyarrow as pa
-
-        array = column.combine_chunks()
-        times = np.asarray(array.view(pa.int64()).fill_null(NO_TIME).to_numpy())
-        self._naive = column.type.tz is None and len(times) > 0
-        if column.type.tz is not None or not len(times):
-            return times
+    def _stamps(
+        self, block: Block, column: pa.ChunkedArray, lines: Ints
+    ) -> tuple[Ints, np.ndarray | None]:
+        times, missing = column_values(column, np.int64)
+        if missing is not None:
+            times = np.where(missing, NO_TIME, times)
+        self._table.naive = column.type.tz is None and len(times) > 0
+        if not self._table.naive:
+            return times, missing
         if self.local is None:
             raise self._no_zone(block, int(lines[0]))
-        return self.local.to_utc(times)
+        return self.local.to_utc(times), missing
 
     def _no_zone(self, block: Block, line: int) -> InputError:
         time = self.layout.time
@@ -280,10 +203,13 @@ class CellReader:
 
         quality = np.zeros(len(lines), np.uint16)
         if pa.types.is_floating(cells.type):
-            numbers = cells.to_numpy()
-            missing = np.isnan(numbers) if cells.null_count else None
+            numbers, missing = column_values(cells, np.float64)
+            if missing is not None:
+                numbers = np.where(missing, np.nan, numbers)
         else:
-            numbers, missing, unreadable = read_numbers(cells, self.rules.decimal, self._nulls)
+            numbers, missing, unreadable = read_numbers(
+                cell_texts(cells), self.rules.decimal, self._nulls
+            )
             if unreadable.any():
                 quality[unreadable] = Quality.UNREADABLE
                 self._refuse_cells(block, column, unreadable, lines)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.assembly import MARKER, Assembly, HeldRow
-from monitor.ingest.intervals import SECOND_us, Intervals
+from monitor.ingest.intervals import Intervals, SECOND_us
 from monitor.ingest.rows import Rows
 from monitor.model import Ints, Quality, Samples
 
@@ -93,8 +93,12 @@ class Numbering:
         self._s.overlap = self._s.newest_us is not None
         self._s.late_run = None
 
+    def end_overlap(self) -> None:
+        """Tell that what comes now is new, so that late rows may be a clock step again."""
+        self._s.overlap = False
+
     def feed(self, rows: Rows) -> Samples:
-        """Number the next rows; none is lost, one far ahead may be held until later."""
+        """Give the next rows their numbers; one far ahead may be held until later."""
         self.findings = []
         out = Assembly(rows)
         steps = np.diff(rows.time_us)
@@ -247,7 +251,8 @@ class Numbering:
 
     def _confirm_held(self, out: Assembly) -> None:
         s, held = self._s, self._s.held
-        assert held is not None and s.newest_us is not None
+        assert held is not None
+        assert s.newest_us is not None
         if s.abandoned_us is not None and held.time_us > s.abandoned_us:
             # The old time line goes on: what looked like a step was a second kind of rows.
             s.longest_side_us = max(s.longest_side_us, s.newest_us - s.branch_us)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from monitor.ingest.errors import InputError, message
 from monitor.model import CHANNELS
 from monitor.rig.rig import ColumnMap, InputMap
-from monitor.units import UnitError, factor
+from monitor.units import UnitError, factor, known_units
 
 LOAD_CHANNELS = ("deadline_tension", "deadline_signal", "hook_load")
 OWN_FORM = re.compile(r"^(.*?)\s*\[\s*(.*?)\s*\]$")
@@ -30,7 +30,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class TimeColumn:
-    """The column with the stamps. ``unit_s`` is set where they are numbers counted from a start."""
+    """The column with the stamps; ``unit_s`` is set where they are counted from a start."""
 
     index: int
     header: str
@@ -117,6 +117,8 @@ def _own_rule(header: str, *, foreign: bool) -> ColumnMap | None:
 
 def _column(index: int, header: str, rule: ColumnMap) -> Column:
     quantity = CHANNELS[rule.channel].quantity
+    if not rule.unit:
+        raise UnitError(f"has no unit; known for {quantity}: {', '.join(known_units(quantity))}")
     scale, offset = factor(rule.unit, quantity)
     return Column(index, header, rule.channel, rule.unit, scale, offset)
 
@@ -163,7 +165,7 @@ def _lacking(
     line: int,
 ) -> list[str]:
     channels = {column.channel for column in columns}
-    lacking = []
+    lacking: list[tuple[str, tuple[str, ...], str]] = []
     if not times:
         lacking.append(("time", ("time",), "time"))
     if not channels & set(LOAD_CHANNELS):

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
 
@@ -30,7 +29,12 @@ class CsvPart:
     """One open CSV file: its header understood, its blocks read in turn."""
 
     def __init__(
-        self, path: Path, rules: InputMap, counts: Counts, *, start_us: int = 0,
+        self,
+        path: Path,
+        rules: InputMap,
+        counts: Counts,
+        *,
+        start_us: int = 0,
         chunk_rows: int = CHUNK_ROWS,
     ) -> None:
         self.path = path
@@ -93,7 +97,11 @@ class CsvPart:
         lines = self._pending[:stop].replace(b"\r", b"\n" if self.head.lone_returns else b"\r")
         first = b"\n".join(lines.split(b"\n", 50)[:50])
         reader = CellReader(
-            self.layout, self.head.separator, self.reader.rules, self.file, Counts(),
+            self.layout,
+            self.head.separator,
+            self.reader.rules,
+            self.file,
+            Counts(),
             self.reader.start_us,
         )
         rows = reader.read(first, self._line)
@@ -149,6 +157,12 @@ class CsvSource:
     def __next__(self) -> Samples:
         return next(self._iterator)
 
+    def close(self) -> None:
+        """Close the files, also before the end."""
+        self._iterator.close()
+        for part in self._parts:
+            part.close()
+
     def _opened(
         self, paths: Sequence[Path], rules: InputMap, start_us: int, chunk_rows: int
     ) -> list[CsvPart]:
@@ -169,15 +183,15 @@ class CsvSource:
     def _in_time_order(self, parts: list[CsvPart]) -> list[CsvPart]:
         if len(parts) < 2:
             return parts
-        first = {part.file: part.peek_us() for part in parts}
         latest = 1 << 62
-        ordered = sorted(parts, key=lambda p: latest if first[p.file] is None else first[p.file])
+        first = [latest if stamp is None else stamp for stamp in map(CsvPart.peek_us, parts)]
+        ordered = [parts[i] for i in sorted(range(len(parts)), key=lambda i: first[i])]
         if ordered != parts:
             names = ", ".join(part.file for part in ordered)
             self.counts.note(f"the files were put in order of time: {names}")
         return ordered
 
-    def _run(self) -> Iterator[Samples]:
+    def _run(self) -> Generator[Samples, None, None]:
         usable = False
         try:
             for number, part in enumerate(self._parts):
@@ -303,7 +317,11 @@ def count_findings(numbering: Numbering, counts: Counts, file: str, layout: Layo
             else f"jumps ahead of {newest} and no later row confirms it; kept, not interpreted"
         )
         told = message(
-            file, what, line=finding.line, column=layout.time.header, value=stamp,
+            file,
+            what,
+            line=finding.line,
+            column=layout.time.header,
+            value=stamp,
             mend="sort the rows by time and take out doubles" if late else "mend the stamp",
         )
         counts.example(reason, told)

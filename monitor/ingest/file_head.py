@@ -15,7 +15,7 @@ from monitor.model import CHANNELS
 from monitor.rig.rig import InputMap
 
 HEAD_BYTES = 1 << 16
-_GZIP = b"\x1f\x8b"
+GZIP = b"\x1f\x8b"
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 _KNOWN_CONTENT = {
     b"PK\x03\x04": "a ZIP archive or a spreadsheet workbook; save the sheet as CSV",
@@ -57,7 +57,7 @@ def open_text(path: Path) -> tuple[BinaryIO, bool]:
         raise InputError(message(name, "may not be read", mend="check its permissions")) from None
     except OSError as error:
         raise InputError(message(name, f"cannot be read ({error.strerror})")) from None
-    if magic == _GZIP:
+    if magic == GZIP:
         return cast(BinaryIO, gzip.GzipFile(fileobj=raw)), True
     return raw, False
 
@@ -125,7 +125,7 @@ def _one_sided(sample: bytes) -> bool:
 
 
 def _separator(header: str, rules: InputMap, file: str) -> str:
-    """The separator under which the header makes most sense."""
+    """Find the separator under which the header makes most sense."""
     known = {name.strip() for name in rules.columns} | {"time", *CHANNELS}
     scores = []
     for separator in _SEPARATOR_NAMES:

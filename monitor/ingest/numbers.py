@@ -1,9 +1,10 @@
-"""Cells that should be numbers and did not all read as such: which are, which are not."""
+"""Columns whose cells did not all read as hoped: which cells are numbers, which are not."""
 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,30 +15,46 @@ if TYPE_CHECKING:
 
 # Words that say "no value" in any software; anything else must be declared.
 MISSING_WORDS = ("", "nan", "NaN", "NAN", "null", "NULL", "Null", "NA", "N/A", "n/a", "-", "--")
-_POINT = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$"
 _OTHER_COMMA = re.compile(r"[+-]?\d*,\d+")
 _OTHER_POINT = re.compile(r"[+-]?\d*\.\d+")
+_WORDS = re.compile(r"[a-df-zA-DF-Z_]")  # float() also takes "infinity" and "1_000"
+
+
+def cell_texts(column: pa.ChunkedArray) -> list[str | None]:
+    """Texts of a column, also of one that is not UTF-8."""
+    import pyarrow as pa
+
+    try:
+        texts: list[str | None] = column.to_pylist()
+    except UnicodeDecodeError:
+        raw: list[bytes | None] = column.cast(pa.binary()).to_pylist()
+        texts = [None if cell is None else cell.decode("utf-8", "replace") for cell in raw]
+    return texts
 
 
 def read_numbers(
-    column: pa.ChunkedArray, decimal: str, null_words: tuple[str, ...]
+    cells: Sequence[str | None], decimal: str, null_words: Collection[str]
 ) -> tuple[Floats, np.ndarray, np.ndarray]:
     """Values (NaN where none), mask of missing cells, mask of unreadable cells."""
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
-    text: Any = pc.ascii_trim_whitespace(column)
-    if decimal == ",":
-        has_point = pc.fill_null(pc.match_substring(text, "."), False)
-        text = pc.if_else(has_point, "x", pc.replace_substring(text, ",", "."))
-    numeric = pc.fill_null(pc.match_substring_regex(text, _POINT), False)
-    declared = pc.is_in(text, value_set=pa.array(null_words, pa.string()))
-    missing = pc.or_(pc.fill_null(declared, False), pc.is_null(text))
-    good = pc.and_(numeric, pc.invert(missing))
-    bare = pc.replace_substring_regex(pc.if_else(good, text, None), r"^\+", "")
-    values = np.array(pc.cast(bare, pa.float64()).to_numpy(), dtype=np.float64)
-    lacking = np.asarray(missing.to_numpy(), bool)
-    return values, lacking, ~lacking & ~np.asarray(good.to_numpy(), bool)
+    values = np.full(len(cells), np.nan)
+    missing = np.zeros(len(cells), bool)
+    unreadable = np.zeros(len(cells), bool)
+    for index, cell in enumerate(cells):
+        text = "" if cell is None else cell.strip()
+        if text in null_words:
+            missing[index] = True
+            continue
+        if decimal == ",":
+            text = "x" if "." in text else text.replace(",", ".")
+        try:
+            values[index] = float(text)
+        except ValueError:
+            unreadable[index] = True
+        else:
+            if _WORDS.search(text):
+                values[index] = np.nan
+                unreadable[index] = True
+    return values, missing, unreadable
 
 
 def is_other_decimal(text: str, decimal: str) -> bool:

@@ -71,7 +71,7 @@ class LocalTime:
     def _through_change(self, local_us: Ints, result: Ints, changing: np.ndarray) -> None:
         newest = self.newest_us
         before = 0
-        for index in np.flatnonzero(changing):
+        for index in np.flatnonzero(changing).tolist():
             earlier = result[before:index]
             newest = max(newest, int(earlier.max()) if len(earlier) else newest)
             first = microseconds(self._moment(int(local_us[index]), 0))
@@ -198,7 +198,7 @@ def zone_missing(file: str, line: int, column: str, value: str, *, foreign: bool
 
 
 def shown_time(time_us: int) -> str:
-    """A stamp for messages, also one that no calendar has."""
+    """Write a stamp for messages, also one that no calendar has."""
     try:
         return iso_utc(time_us)
     except OverflowError:

@@ -1,0 +1,137 @@
+"""ACTS.csv: what people did, and when, beside a record that does not tell it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+from monitor.ingest.errors import InputError, message
+from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.model import ACTS, Command
+from monitor.rig.rig import Rig
+from monitor.units import UnitError, parse_iso, to_si
+
+COLUMNS = ("time", "act", "value", "who")
+_LARGEST = 10_000_000
+
+
+def read_acts(path: Path, rig: Rig) -> list[Command]:
+    """Acts in order of time, not yet numbered (``seq`` 0). Every fault is told at once."""
+    file = str(path)
+    stream, _ = open_text(Path(path))
+    with stream:
+        raw = stream.read(_LARGEST)
+    refuse_binary(raw, file)
+    text = raw.decode("utf-8-sig", errors="replace")
+    if not text.strip():
+        raise InputError(message(file, "is empty", mend=f"the header is {','.join(COLUMNS)}"))
+    separator = ";" if text.split("\n", 1)[0].count(";") >= 2 else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+    places = _places([cell.strip().lower() for cell in next(reader)], file)
+    commands: list[Command] = []
+    faults: list[str] = []
+    for cells in reader:
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
+            padded = [*cells, *[""] * (max(places.values()) + 1 - len(cells))]
+            row = {name: padded[place].strip() for name, place in places.items()}
+            commands.append(_command(row, rig))
+        except _FaultError as fault:
+            faults.append(
+                message(
+                    file, fault.what, line=reader.line_num, column=fault.column, value=fault.value
+                )
+            )
+    if faults:
+        raise InputError("\n".join(faults))
+    return sorted(commands, key=lambda command: command.time_us)
+
+
+class _FaultError(Exception):
+    def __init__(self, column: str, value: str, what: str) -> None:
+        super().__init__(what)
+        self.column, self.value, self.what = column, value, what
+
+
+def _places(header: list[str], file: str) -> dict[str, int]:
+    lacking = [name for name in ("time", "act", "value") if name not in header]
+    if lacking:
+        raise InputError(
+            message(
+                file,
+                f"no column {', '.join(lacking)}",
+                line=1,
+                value=",".join(header),
+                mend=f"the header is {','.join(COLUMNS)}",
+            )
+        )
+    return {name: header.index(name) for name in COLUMNS if name in header}
+
+
+def _command(row: dict[str, str], rig: Rig) -> Command:
+    try:
+        time_us = parse_iso(row["time"], rig.input.time_zone)
+    except UnitError as error:
+        raise _FaultError("time", row["time"], _time_fault(str(error))) from None
+    act = row["act"].lower().replace(" ", "_")
+    if act not in ACTS:
+        known = ", ".join(ACTS)
+        raise _FaultError("act", row["act"], f"is no act; known: {known}")
+    try:
+        number = _READ[act](row["value"])
+    except (UnitError, ValueError) as error:
+        raise _FaultError("value", row["value"], f"for {act}: {error}") from None
+    return Command(0, time_us, act, number, row["value"], row.get("who", ""))
+
+
+def _time_fault(text: str) -> str:
+    if "no time zone" in text:
+        return f'{text}; write it with its zone, or declare [input] time_zone = "UTC"'
+    return text
+
+
+def _whole_even(text: str) -> float:
+    number = float(text)
+    if not (number.is_integer() and 2 <= number <= 20):
+        raise ValueError("a whole number of lines from 2 to 20 is expected")
+    return number
+
+
+def _positive(quantity: str, low: float, high: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        number = to_si(text, quantity)
+        if not low <= number <= high:
+            raise ValueError(f"is out of all reason for a {quantity.replace('_', ' ')}")
+        return number
+
+    return read
+
+
+def _tare(text: str) -> float:
+    """Read a tare: without a value it is taken from the hook load of that moment."""
+    return to_si(text, "force") if text else math.nan
+
+
+def _length_cut(text: str) -> float:
+    """Read slip and cut: the length of line cut off, where it was written."""
+    return to_si(text, "length") if text else math.nan
+
+
+def _no_number(text: str) -> float:
+    return math.nan
+
+
+_READ: dict[str, Callable[[str], float]] = {
+    "lines_strung": _whole_even,
+    "travelling_weight": _positive("force", 1e3, 5e6),
+    "tare": _tare,
+    "bit_depth": _positive("length", -500.0, 16000.0),
+    "mud_density": _positive("density", 1.0, 4000.0),
+    "run": _no_number,
+    "slip_and_cut": _length_cut,
+    "acknowledge": _no_number,
+}
