@@ -66,8 +66,8 @@ def analyse(
     replaced, its series.parquet included, so that what lies there belongs together.
     """
     commands = read_acts(acts, rig) if acts is not None else []
-    source = read_csv(paths, rig, start=start)
     output_folder(out_dir)
+    source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
     collected = Collected()
     with ExitStack() as stack:
