@@ -15,11 +15,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import FrameType
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
+from monitor.ingest.source import Source, open_source
 from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.pipeline import Pipeline
+from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
 from monitor.store.columns import as_stored
 from monitor.store.errors import StoreError
@@ -49,48 +52,17 @@ _STATUS_OF_ACT: Mapping[str, str] = {
 }
 
 
-class Stream(Protocol):
-    """What the recorder asks of a source; ``monitor.ingest`` has the real ones."""
-
-    @property
-    def finished(self) -> bool:
-        """Whether the source has come to its end."""
-
-    @property
-    def counts(self) -> Any:
-        """What was taken and refused, a dataclass."""
-
-    def read(self, timeout_s: float) -> Samples | None:
-        """Rows, or None when nothing came within the time."""
-
-    def cursor(self) -> dict[str, Any]:
-        """Where to go on after what was read so far."""
-
-    def close(self) -> None:
-        """Let go of files and sockets."""
-
-
-class Fold(Protocol):
-    """What the recorder asks of the pipeline."""
-
-    def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
-        """Interpret rows and commands."""
-
-    def snapshot(self) -> dict[str, Any]:
-        """Give the carried state."""
-
-    def status(self) -> dict[str, Any]:
-        """Give the state for the screen."""
+def _fresh(rig: Rig, bit_depth_m: float | None) -> Pipeline:
+    return Pipeline(rig, bit_depth_m=bit_depth_m)
 
 
 @dataclass(frozen=True)
 class Parts:
     """Where pipelines and sources come from."""
 
-    fresh: Callable[[Rig, float | None], Fold]
-    restored: Callable[[Rig, Mapping[str, Any]], Fold]
-    open_source: Callable[[str, Rig, dict[str, Any] | None], Stream]
-    counts: Callable[[Any], dict[str, Any]]
+    fresh: Callable[[Rig, float | None], Pipeline] = _fresh
+    restored: Callable[[Rig, dict[str, Any]], Pipeline] = Pipeline.restore
+    open_source: Callable[[str, Rig, dict[str, Any] | None], Source] = open_source
 
 
 class Recorder:
@@ -128,7 +100,7 @@ class Recorder:
 
     def run(self, stop: threading.Event) -> None:
         """Record until ``stop``, or until the source is finished where that was asked for."""
-        source: Stream | None = None
+        source: Source | None = None
         try:
             self._fold = self._resumed_fold(stop)
             if stop.is_set():
@@ -258,7 +230,7 @@ class Recorder:
         if last or taken or now_s - self._status_at_s >= STATUS_s:
             self._status_at_s = now_s
             entry.status = self._fold.status()
-            entry.counts = self._parts.counts(self._source.counts)
+            entry.counts = self._source.counts.as_dict()
         if last or (chunks and now_s - self._snapshot_at_s >= SNAPSHOT_s):
             self._snapshot_at_s = now_s
             entry.snapshot = self._fold.snapshot()
@@ -268,7 +240,7 @@ class Recorder:
         self._pace.committed(now_s, taken_s, durable=durable)
         self._written_at_s = time.monotonic()
 
-    def _resumed_fold(self, stop: threading.Event) -> Fold:
+    def _resumed_fold(self, stop: threading.Event) -> Pipeline:
         """Give the pipeline as it was after the last row of the record."""
         left, writer = self._left, self._writer
         if left.last_seq == 0:
@@ -289,7 +261,7 @@ class Recorder:
         _log.warning("rebuilding from the rows of the record: %s", reason)
         return self._rebuilt_fold(reason, stop)
 
-    def _rebuilt_fold(self, reason: str, stop: threading.Event) -> Fold:
+    def _rebuilt_fold(self, reason: str, stop: threading.Event) -> Pipeline:
         """Interpret the whole record again; its results stay as the driller saw them."""
         fold = self._parts.fresh(self._rig, self._left.first_bit_depth_m)
         events: dict[str, Event] = {}
@@ -352,26 +324,10 @@ def record(
     comes to its end keeps the recorder alive for acts unless ``until_finished``.
     Raises ConfigError, InputError or StoreError with one clear message.
     """
-    from monitor.rig.file import parse_rig
-
     rig = parse_rig(rig_text, rig_file)
     settings = Settings(source, rig_text, bit_depth_m)
     with _told_to_stop(stop or threading.Event()) as told:
-        Recorder(rig, settings, data_dir, _real_parts(), until_finished=until_finished).run(told)
-
-
-def _real_parts() -> Parts:
-    from dataclasses import asdict
-
-    from monitor.ingest import open_source
-    from monitor.pipeline import Pipeline
-
-    return Parts(
-        fresh=lambda rig, depth_m: Pipeline(rig, bit_depth_m=depth_m),
-        restored=Pipeline.restore,
-        open_source=lambda spec, rig, cursor: open_source(spec, rig, resume=cursor),
-        counts=asdict,
-    )
+        Recorder(rig, settings, data_dir, Parts(), until_finished=until_finished).run(told)
 
 
 @contextmanager

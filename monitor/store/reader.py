@@ -7,6 +7,7 @@ import sqlite3
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,11 @@ RECORD_FILE = "record.sqlite"
 _PULSE = (
     "last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, "
     "events_revision, trip_revision"
+)
+# The first act wins: SQLite takes who from the row of the least seq.
+_SEEN = (
+    "SELECT text, json_array(who, time_us, min(seq)) FROM commands "
+    "WHERE act = 'acknowledge' GROUP BY text"
 )
 _STATUS_KEYS = (
     "source", "heartbeat_us", "arrival_us", "last_seq", "last_time_us", "finished", "stopped",
@@ -129,15 +135,22 @@ class Reader:
             return window(connection, from_us, to_us, columns, points)
 
     def events(self, limit: int = 50, since_us: int | None = None) -> list[Event]:
-        """Newest events first; ``since_us`` keeps those raised or still open since then."""
+        """Newest events first; ``since_us`` keeps those raised or still open since then.
+
+        Who has seen one comes from the acts: the first ``acknowledge`` that names it.
+        """
         text = sql.select(
             "events",
             finding_columns(Event),
             "WHERE :since IS NULL OR raised_us >= :since OR end_us IS NULL OR end_us >= :since "
             "ORDER BY raised_us DESC, seq DESC LIMIT :limit",
         )
-        found = self._all(text, {"since": since_us, "limit": limit})
-        return [event_of(cells) for cells in found]
+        with self._query() as connection:
+            if connection is None:
+                return []
+            found = connection.execute(text, {"since": since_us, "limit": limit}).fetchall()
+            seen = dict(connection.execute(_SEEN).fetchall())
+        return [_with_seen(event_of(cells), seen) for cells in found]
 
     def trip_rows(self) -> list[TripRow]:
         """All stands in order."""
@@ -239,6 +252,13 @@ class Reader:
                 if ended is not None:
                     ended.close()
             self._opened[threading.get_ident()] = connection
+
+
+def _with_seen(event: Event, seen: Mapping[str, str]) -> Event:
+    if event.acknowledged_by or event.id not in seen:
+        return event
+    who, time_us, _seq = json.loads(seen[event.id])
+    return replace(event, acknowledged_by=who, acknowledged_us=time_us)
 
 
 def _open_read_only(path: Path) -> sqlite3.Connection | None:

@@ -104,7 +104,10 @@ class Resumed:
 
 
 class Writer:
-    """Opens (or makes) the record in ``path``, holds its lock, and writes in transactions."""
+    """Opens (or makes) the record in ``path``, holds its lock, and writes in transactions.
+
+    For one thread at a time.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = record_path(path)
@@ -119,7 +122,9 @@ class Writer:
                 "make the folder writable, or choose another with --data"
             ) from error
         try:
-            self._connection = sqlite3.connect(self.path, isolation_level=None, timeout=5.0)
+            self._connection = sqlite3.connect(
+                self.path, isolation_level=None, timeout=5.0, check_same_thread=False
+            )
             self._connection.execute("PRAGMA journal_mode = WAL")
             self.set_durable(True)
             schema.migrate(self._connection)
@@ -331,6 +336,8 @@ class Writer:
                 for c in (taken.command,)
             ],
         )
+        if any(taken.command.act == "acknowledge" for taken in commands):
+            self._connection.execute("UPDATE recorder SET events_revision = events_revision + 1")
 
     def _write_findings(self, output: Output) -> None:
         if output.events:
