@@ -16,9 +16,11 @@ from monitor.ingest.numbers import MISSING_WORDS, cell_texts, is_other_decimal, 
 from monitor.ingest.rows import Rows
 from monitor.ingest.stamps import (
     NO_TIME,
+    ZONE_MEND,
     LocalTime,
     WrittenTime,
     counted_times,
+    is_local,
     zone_missing,
 )
 from monitor.ingest.table import Ragged, TableReader, column_values
@@ -177,6 +179,8 @@ class CellReader:
         elif time.format:
             what = f'not a time of the form "{time.format}"; the row is left out'
             mend = f'mend the cell, or format in [input.columns] "{time.header}"'
+        elif self._written.zone_lacking and is_local(value):
+            what, mend = "has no zone and none is declared; the row is left out", ZONE_MEND
         else:
             what, mend = "not an ISO 8601 time; the row is left out", self._time_mend(value)
         told = message(self.file, what, line=line, column=time.header, value=value, mend=mend)

@@ -23,7 +23,7 @@ from monitor.ingest.csv_file import (
     with_channels,
 )
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.file_head import GZIP, HEAD_BYTES, open_text, read_head
+from monitor.ingest.file_head import HEAD_BYTES, open_text, read_head
 from monitor.ingest.source import Spec
 from monitor.model import Samples
 from monitor.rig.rig import Rig
@@ -55,6 +55,7 @@ class _Follower:
         self.line = 1
         self.reader: CellReader | None = None
         self.layout: Layout | None = None
+        self._fingerprint = (-1, "")
 
     def size(self) -> int:
         return os.fstat(self.stream.fileno()).st_size
@@ -65,8 +66,11 @@ class _Follower:
 
     def fingerprint(self) -> str:
         """Tell this file from another of the same name by how it begins."""
-        self.stream.seek(0)
-        return hashlib.sha256(self.stream.read(min(self.offset, _FINGERPRINT))).hexdigest()
+        size = min(self.offset, _FINGERPRINT)
+        if size != self._fingerprint[0]:
+            self.stream.seek(0)
+            self._fingerprint = (size, hashlib.sha256(self.stream.read(size)).hexdigest())
+        return self._fingerprint[1]
 
 
 class CsvFollow:
@@ -139,11 +143,9 @@ class CsvFollow:
         if file.reader is not None:
             return True
         start = file.unread(HEAD_BYTES)
-        if start[:2] == GZIP or (start.strip() and b"\n" not in start.lstrip(b"\r\n")):
-            if len(start) < HEAD_BYTES and start[:2] != GZIP:
-                return False
-            raise InputError(message(str(self._path), "no line end in the first 64 kB"))
-        if not start.strip():
+        if b"\n" not in start.strip(b"\xef\xbb\xbf\r\n\t ") + start[-1:]:
+            if len(start) == HEAD_BYTES:
+                raise InputError(message(str(self._path), "no line end in the first 64 kB"))
             return False
         name = str(self._path)
         head = read_head(start, self._rules, name)
@@ -162,6 +164,7 @@ class CsvFollow:
     def _resume(self, cursor: dict[str, Any]) -> None:
         if cursor["numbering"] is not None:
             self._numbering = Numbering.restore(cursor["numbering"])
+            self._is_overlap = True
         file = self._file
         began, line = file.offset, file.line
         if file.size() >= cursor["offset"]:
@@ -244,14 +247,13 @@ class CsvFollow:
         """Give the gap marker when the source's clock passes it and nothing is on its way.
 
         The source's clock is its newest stamp and the time since that came. A writer that
-        hands over in bursts is given three of its usual pauses.
+        hands over in bursts is given half as long again as its longest of late.
         """
         numbering = self._numbering
         if numbering is None or numbering.newest_us is None:
             return None
         since_s = time.monotonic() - self._came_s
-        usual_s = sorted(self._waits_s)[len(self._waits_s) // 2] if self._waits_s else 0.0
-        if since_s < 3.0 * usual_s:
+        if since_s < 1.5 * max(self._waits_s, default=0.0):
             return None
         samples = numbering.idle(numbering.newest_us + int(since_s * 1e6))
         self.counts.gaps = numbering.totals["gap"]

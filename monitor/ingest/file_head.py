@@ -16,6 +16,7 @@ from monitor.rig.rig import InputMap
 
 HEAD_BYTES = 1 << 16
 GZIP = b"\x1f\x8b"
+_TITLE_LINES = 40  # the header is looked for in so many lines
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 _KNOWN_CONTENT = {
     b"PK\x03\x04": "a ZIP archive or a spreadsheet workbook; save the sheet as CSV",
@@ -73,12 +74,10 @@ def read_head(start: bytes, rules: InputMap, file: str, *, packed: bool = False)
     text = start[offset:]
     lone_returns = b"\n" not in text and b"\r" in text
     end = b"\r" if lone_returns else b"\n"
-    line, number = b"", 0
-    while not line.strip() and offset < len(start):
-        stop = start.find(end, offset)
-        stop = len(start) if stop < 0 else stop
-        line, offset, number = start[offset:stop], stop + 1, number + 1
+    line, offset, number = _header_line(start, offset, end, rules)
     notes = []
+    if number > 1 and start[: offset - len(line) - 1].strip(b"\xef\xbb\xbf\r\n\t ;,"):
+        notes.append(f"{file}: the header is line {number}; the lines before it are left out")
     try:
         header = line.decode("utf-8")
     except UnicodeDecodeError:
@@ -97,6 +96,35 @@ def read_head(start: bytes, rules: InputMap, file: str, *, packed: bool = False)
             )
         )
     return Head(cells, separator, offset, number + 1, lone_returns, packed, tuple(notes))
+
+
+def _header_line(start: bytes, offset: int, end: bytes, rules: InputMap) -> tuple[bytes, int, int]:
+    """Find the header line, the place after it, and its number.
+
+    It is the first line that is not empty, unless one of the lines after it bears two known
+    names or more and it does not: then those before are titles.
+    """
+    number = 0
+    lines: list[tuple[bytes, int, int]] = []
+    while offset < len(start) and len(lines) < _TITLE_LINES:
+        stop = start.find(end, offset)
+        stop = len(start) if stop < 0 else stop
+        number += 1
+        if start[offset:stop].strip(b"\r\t ;,"):
+            lines.append((start[offset:stop], stop + 1, number))
+        offset = stop + 1
+    for line in lines:
+        text = line[0].decode("utf-8", "replace").rstrip("\r")
+        if max(_hits(text, separator, rules) for separator in _SEPARATOR_NAMES) >= 2:
+            return line
+    return lines[0]
+
+
+def _hits(header: str, separator: str, rules: InputMap) -> int:
+    """How many cells of a line are names that are known."""
+    known = {name.strip() for name in rules.columns} | {"time", *CHANNELS}
+    cells = [cell.strip() for cell in next(csv.reader([header], delimiter=separator), [])]
+    return sum(cell in known or OWN_FORM.sub(r"\1", cell) in known for cell in cells)
 
 
 def refuse_binary(start: bytes, file: str) -> None:
@@ -126,12 +154,10 @@ def _one_sided(sample: bytes) -> bool:
 
 def _separator(header: str, rules: InputMap, file: str) -> str:
     """Find the separator under which the header makes most sense."""
-    known = {name.strip() for name in rules.columns} | {"time", *CHANNELS}
     scores = []
     for separator in _SEPARATOR_NAMES:
-        cells = [cell.strip() for cell in next(csv.reader([header], delimiter=separator))]
-        hits = sum(cell in known or OWN_FORM.sub(r"\1", cell) in known for cell in cells)
-        scores.append((hits, len(cells), separator))
+        width = len(next(csv.reader([header], delimiter=separator)))
+        scores.append((_hits(header, separator, rules), width, separator))
     hits, width, separator = max(scores, key=lambda score: score[:2])
     if width == 1:
         found = header.strip()

@@ -17,6 +17,7 @@ NO_TIME = np.iinfo(np.int64).min  # stands for a stamp that could not be read
 _QUARTER_us = 15 * 60 * 1_000_000  # zones change their offset at whole quarters of an hour
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 -- local times are counted from a naive epoch
 _ONE_us = timedelta(microseconds=1)
+ZONE_MEND = 'declare it in the rig file: [input] time_zone = "Europe/Oslo" (or "UTC", "+02:00")'
 _LONG_FRACTION = re.compile(r"([.,]\d{6})(\d+)")
 
 
@@ -188,9 +189,17 @@ def counted_times(numbers: np.ndarray, unit_s: float, start_us: int) -> Ints:
     return times
 
 
+def is_local(text: str) -> bool:
+    """Whether a text is an ISO 8601 time without a zone."""
+    try:
+        return datetime.fromisoformat(text.strip()).tzinfo is None
+    except ValueError:
+        return False
+
+
 def zone_missing(file: str, line: int, column: str, value: str, *, foreign: bool) -> InputError:
     """Refuse stamps without a zone, and say where to declare it."""
-    mend = 'declare it in the rig file: [input] time_zone = "Europe/Oslo" (or "UTC", "+02:00")'
+    mend = ZONE_MEND
     if foreign:
         mend += f', or [input.columns] "{column}" = {{ channel = "time", zone = "UTC" }}'
     what = "the time has no zone and none is declared"
