@@ -113,9 +113,7 @@ def serve(arguments: argparse.Namespace) -> int:
     from monitor.web.server import serve as serve_record
 
     try:
-        serve_record(
-            arguments.data, arguments.host, arguments.port, display=arguments.display
-        )
+        serve_record(arguments.data, arguments.host, arguments.port, display=arguments.display)
     except PortTaken as error:
         raise UseError(str(error)) from error
     return DONE
