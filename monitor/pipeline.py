@@ -153,7 +153,7 @@ class Pipeline:
             (State.LEARNING, hanging & unknown),
             (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
-            (State.FRICTION_UNKNOWN, (column["friction_known"] == 0) & ~self._reported()),
+            (State.FRICTION_UNKNOWN, (column["friction_known"] == 0) & (not self.load.as_reported)),
             (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
@@ -161,9 +161,9 @@ class Pipeline:
         for flag, where in flags:
             state[where] |= int(flag)
         column["state"] = state
-        column["quality"] = (
-            column["load_quality"] | column["block_quality"] | rows.row
-        ).astype(np.int64)
+        column["quality"] = (column["load_quality"] | column["block_quality"] | rows.row).astype(
+            np.int64
+        )
         gap = (rows.row & Quality.GAP) > 0
         if gap.any():
             for name in RESULT_COLUMNS:
@@ -171,9 +171,6 @@ class Pipeline:
                     column[name] = np.where(gap, NAN, column[name])
             column["activity"] = np.where(gap, 0, column["activity"])
         return {name: column[name] for name in RESULT_COLUMNS}
-
-    def _reported(self) -> bool:
-        return self.load.as_reported
 
     def snapshot(self) -> dict[str, Any]:
         """Everything carried, as JSON, with what it was made by."""
@@ -184,8 +181,16 @@ class Pipeline:
             "own": encode(
                 {
                     name: getattr(self, name)
-                    for name in ("started", "origin_us", "last_s", "counts", "run", "samples",
-                                 "still_s", "state")
+                    for name in (
+                        "started",
+                        "origin_us",
+                        "last_s",
+                        "counts",
+                        "run",
+                        "samples",
+                        "still_s",
+                        "state",
+                    )
                 }
             ),
         }
@@ -199,7 +204,7 @@ class Pipeline:
             )
         pipeline = cls(rig)
         for name, stage in pipeline.stages.items():
-            stage.load(snapshot["stages"][name])
+            stage.restore(snapshot["stages"][name])
         for name, value in decode(snapshot["own"]).items():
             setattr(pipeline, name, value)
         return pipeline
@@ -277,9 +282,7 @@ def _none(value: float) -> float | None:
 
 def _blank(length: int) -> dict[str, NDArray[Any]]:
     return {
-        name: np.zeros(length, dtype=np.int64)
-        if name in INTEGER_RESULTS
-        else np.full(length, NAN)
+        name: np.zeros(length, dtype=np.int64) if name in INTEGER_RESULTS else np.full(length, NAN)
         for name in RESULT_COLUMNS
     }
 

@@ -21,6 +21,8 @@ NAN = float("nan")
 # Least weight taken off that counts as the bit touching: above noise and drag scatter.
 LEAST_CONTACT_N = 10e3
 CONTACT_SHARE = 0.01
+# Slips being set look like the bit touching for a moment: a contact must last so long.
+CONTACT_SECONDS = 3
 # Bit on bottom within this of the known hole depth (stretch and counting error).
 NEAR_BOTTOM_M = 1.0
 # Drilling is slower than this (200 m/h); lowering pipe is faster.
@@ -59,6 +61,7 @@ class Bottom(Stage):
         "quiet",
         "recent",
         "ever_tared",
+        "touching",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -73,11 +76,12 @@ class Bottom(Stage):
         self.quiet: list[float] = []
         self.recent: list[list[float]] = []
         self.ever_tared = False
+        self.touching = 0
 
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
         self.on_bottom = False
-        self.quiet, self.recent = [], []
+        self.quiet, self.recent, self.touching = [], [], 0
 
     def command(self, command: Command) -> None:
         """A tare by hand: the load given, else the mean of the last quiet seconds."""
@@ -133,7 +137,7 @@ class Bottom(Stage):
     def _connection(self) -> None:
         self.on_bottom = False
         self.tare_N = self.tare_s = self.tare_depth_m = NAN
-        self.quiet, self.recent = [], []
+        self.quiet, self.recent, self.touching = [], [], 0
 
     def _take_tare(self, load_N: float, entry: list[float]) -> None:
         self.tare_N, self.tare_s, self.tare_depth_m = load_N, entry[0], entry[1]
@@ -157,7 +161,8 @@ class Bottom(Stage):
             return
         base = float(np.median(self.quiet)) if len(self.quiet) >= TARE_SECONDS else NAN
         contact = load_N < base - max(LEAST_CONTACT_N, CONTACT_SHARE * base)
-        if contact and self._near_bottom(entry):
+        self.touching = self.touching + 1 if contact else 0
+        if self.touching >= CONTACT_SECONDS and self._near_bottom(entry):
             self._land(base, entry)
         elif contact or not math.isfinite(base):
             if self._drilling(base):
@@ -204,9 +209,7 @@ class Bottom(Stage):
         lowest_return = float(np.max(np.maximum.accumulate(along) - along))
         slow = float(np.max(np.abs(speed))) < FASTEST_DRILLING_M_S
         if not (
-            slow
-            and lowest_return < GREATEST_RETURN_M
-            and LEAST_DESCENT_M < along[-1] - along[0]
+            slow and lowest_return < GREATEST_RETURN_M and LEAST_DESCENT_M < along[-1] - along[0]
         ):
             return False
         if not _in_service(self.recent[-1][5], self.recent[-1][6]):

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
+from monitor.interpret.windows import Tail, window_start
 from monitor.mechanics.ratings import pull_limits
-from monitor.model import Command, Event, Quality
+from monitor.model import Command, Event, Floats, Quality
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -21,6 +23,12 @@ AT_REST_S = 1.0
 # More than this over the limit is no break-over: raised at once.
 BREAK_OVER_SHARE = 0.15
 LEAST_BREAK_OVER_N = 80e3
+# A load that still falls this much in so short a time may be slips taking the string: a
+# slack-off is raised when the fall has stopped, at the latest after the longest slips set.
+FALL_WINDOW_S = 0.3
+LEAST_FALL_N = 6e3
+FALL_SHARE = 0.008
+LONGEST_SET_S = 5.0
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
 ALARM_N = 90e3
@@ -36,6 +44,7 @@ class Events(Stage):
         "overpull",
         "slack_off",
         "over_rating",
+        "recent",
         "gap_event",
         "last_us",
         "last_depth_m",
@@ -55,6 +64,7 @@ class Events(Stage):
         self.over_rating = Tracker(
             "over_rating", "load with its uncertainty above the weakest rating"
         )
+        self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
         self.gap_event: list[int] = []
         self.last_us = 0
         self.last_depth_m = NAN
@@ -64,6 +74,7 @@ class Events(Stage):
         """Runs that would make an event do not reach across a gap."""
         for tracker in (self.overpull, self.slack_off, self.over_rating):
             tracker.gap()
+        self.recent.clear()
 
     def command(self, command: Command) -> None:
         """Ratings are turned into hook load by the lines strung."""
@@ -92,6 +103,7 @@ class Events(Stage):
         big = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * string)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
+        falling = self._falling(rows, string)
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
@@ -101,8 +113,10 @@ class Events(Stage):
         for tracker, sign, middle, limit_N, alarm_N in kinds:
             excess = np.where(hanging, sign * (load - column[middle]), NAN)
             may_start = free & (sign * column["direction"] > 0)
+            settled = rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big)
             if sign < 0:
                 may_start &= ~column["near_bottom"]
+                settled &= ~falling
             judged = Judgement(
                 excess=excess,
                 middle=column[middle],
@@ -110,13 +124,24 @@ class Events(Stage):
                 band=band,
                 alarm=usual if alarm_N is None else np.full(len(rows), alarm_N),
                 may_start=may_start,
-                settled=rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big),
+                settled=settled,
                 ends=column["phase"] == 0,
+                patience_s=LONGEST_SET_S if sign < 0 else math.inf,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
             rows.events.extend(tracker.follow(rows, judged))
         self._ratings(rows)
+
+    def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
+        joined, kept = self.recent.join(
+            {"time_s": rows.time_s, "load": rows.column["hook_load_N"]}
+        )
+        start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
+        fall = joined["load"][start] - joined["load"][kept:]
+        limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))
+        result: NDArray[np.bool_] = fall > limit
+        return result
 
     def _ratings(self, rows: Rows) -> None:
         column = rows.column

@@ -31,6 +31,8 @@ NAN = float("nan")
 # Moving weights are taken at this speed or more, without acceleration (design definition).
 LEAST_SPEED_M_S = 0.05
 STEADY_M_S2 = 0.12
+# Above this the string turns and drags around the hole instead of along it (10 rev/min).
+TURNING_RAD_S = 1.0
 # Travel after a stop before the load is steady: static friction has broken by then.
 LEAST_RUN_M = 0.5
 # Two standard deviations: about 95 % of normal samples.
@@ -45,16 +47,22 @@ GREATEST_SPEED_M_S = 2.0
 class Expected(Stage):
     """Middle and band of the load expected in each direction."""
 
-    STATE = ("travelling_weight_N", "mud_density_kg_m3", "up", "down", "stand", "inertia")
+    STATE = (
+        "travelling_weight_N",
+        "mud_density_kg_m3",
+        "up",
+        "down",
+        "up_turning",
+        "down_turning",
+        "stand",
+        "inertia",
+    )
 
     def __init__(self, rig: Rig) -> None:
         self.string = rig.string
         self.travelling_weight_N = rig.travelling_weight_N
-        self.mud_density_kg_m3 = (
-            NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
-        )
-        self.up = Trend()
-        self.down = Trend()
+        self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
+        self._forget()
         self.stand = 0.0
         self.inertia = Tail(("time_s", "acceleration"), INERTIA_SPAN_S + 0.1, 1)
 
@@ -65,11 +73,20 @@ class Expected(Stage):
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
         if command.act in ("lines_strung", "travelling_weight", "mud_density"):
-            self.up, self.down = Trend(), Trend()
+            self._forget()
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
         if command.act == "mud_density" and math.isfinite(command.number):
             self.mud_density_kg_m3 = command.number
+
+    def _forget(self) -> None:
+        """Learn again. A string that turns drags less along the hole: it has its own trends."""
+        self.up, self.down = Trend(), Trend()
+        self.up_turning, self.down_turning = Trend(), Trend()
+
+    def _parameters(self) -> tuple[Parameters, ...]:
+        trends = (self.up, self.down, self.up_turning, self.down_turning)
+        return tuple(trend.parameters() for trend in trends)
 
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
@@ -77,15 +94,15 @@ class Expected(Stage):
         speed = rows.column["block_speed_m_s"]
         changes = self._learn(rows)
         shaking = self._shaking(rows)
+        rows_at = np.array([row for row, _ in changes])
+        index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+        tables = np.array([parameters for _, parameters in changes])
+        turning_now = _turning(rows)
         middles: list[Floats] = []
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
-            table = np.array([change[1][side] for change in changes])
-            rows_at = np.array([change[0] for change in changes])
-            index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
-            centre, centre_speed, level, slope, speed_slope, spread, slope_spread = table[
-                index
-            ].T
+            table = tables[index, np.where(turning_now, side + 2, side)]
+            centre, centre_speed, level, slope, speed_slope, spread, slope_spread = table.T
             moved = rows.column["along_m"] - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             middles.append(base + level + slope * moved + speed_slope * (pace - centre_speed))
@@ -129,9 +146,9 @@ class Expected(Stage):
             return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
         return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
 
-    def _learn(self, rows: Rows) -> list[tuple[int, tuple[Parameters, Parameters]]]:
+    def _learn(self, rows: Rows) -> list[tuple[int, tuple[Parameters, ...]]]:
         """Feed steady seconds to the trends; list the rows at which they changed."""
-        changes = [(0, (self.up.parameters(), self.down.parameters()))]
+        changes = [(0, self._parameters())]
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
         if blocks is not None and len(blocks):
@@ -141,7 +158,11 @@ class Expected(Stage):
                 row = int(blocks.known_at[i])
                 load = float(blocks.mean["hook_load_N"][i])
                 speed = float(blocks.mean["block_speed_m_s"][i])
-                trend = self.up if speed > 0 else self.down
+                turning = bool(blocks.low["rotary_speed"][i] > TURNING_RAD_S)
+                if turning:
+                    trend = self.up_turning if speed > 0 else self.down_turning
+                else:
+                    trend = self.up if speed > 0 else self.down
                 prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
                 seen = Second(
                     float(blocks.mean["along_m"][i]),
@@ -150,7 +171,7 @@ class Expected(Stage):
                     float(stands[i]),
                 )
                 if trend.add(seen, prior):
-                    changes.append((row, (self.up.parameters(), self.down.parameters())))
+                    changes.append((row, self._parameters()))
         self.stand += float(len(sets))
         return changes
 
@@ -164,6 +185,15 @@ class Expected(Stage):
         )
         start = window_start(joined["time_s"], kept, INERTIA_SPAN_S)
         return sliding_high(joined["acceleration"], start, kept)
+
+
+def _turning(rows: Rows) -> NDArray[np.bool_]:
+    """Whether the string turns, as far as the record says."""
+    rotary = rows.channel("rotary_speed")
+    if rotary is None:
+        return np.zeros(len(rows), dtype=bool)
+    result: NDArray[np.bool_] = rotary > TURNING_RAD_S
+    return result
 
 
 def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:

@@ -161,14 +161,10 @@ class Load(Stage):
             smooth = (joined["sum"][kept:] - joined["sum"][start]) / number
         # The first row after a start or a gap is its own mean; so is slow data's, whose
         # window would reach back a whole row.
-        own = (joined["time_s"][kept:] - joined["time_s"][start] > 2 * SMOOTH_S) | (
-            number <= 0
-        )
+        own = (joined["time_s"][kept:] - joined["time_s"][start] > 2 * SMOOTH_S) | (number <= 0)
         rows.column["smooth_load_N"] = np.where(own, load, smooth)
         rows.column["load_sum_N"], rows.column["load_count"] = total, count
-        work = running_sum(
-            self.work_J, np.abs(load * np.nan_to_num(rows.column["block_step_m"]))
-        )
+        work = running_sum(self.work_J, np.abs(load * np.nan_to_num(rows.column["block_step_m"])))
         rows.column["line_work_J"] = work
         valid_s = forward_fill(self.valid_s, rows.time_s, np.isfinite(load))
         rows.column["load_age_s"] = rows.time_s - valid_s

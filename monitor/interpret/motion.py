@@ -118,9 +118,7 @@ class Motion(Stage):
 
     def _speed(self, rows: Rows, block: Floats) -> None:
         speed = np.empty(len(rows))
-        joined, kept = self.path.join(
-            {"time_s": rows.time_s, "block": block, "speed": speed}
-        )
+        joined, kept = self.path.join({"time_s": rows.time_s, "block": block, "speed": speed})
         times, path = joined["time_s"], joined["block"]
         start = window_start(times, kept, SPEED_WINDOW_S)
         span = times[kept:] - times[start]

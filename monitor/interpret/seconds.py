@@ -56,9 +56,7 @@ class Seconds(Stage):
         starts = starts[:-1]
         rows.blocks = self._blocks(closed, starts, edges - carried)
 
-    def _blocks(
-        self, closed: dict[str, Any], starts: np.ndarray, known_at: np.ndarray
-    ) -> Blocks:
+    def _blocks(self, closed: dict[str, Any], starts: np.ndarray, known_at: np.ndarray) -> Blocks:
         if len(starts) == 0:
             empty = {name: np.empty(0) for name in COLUMNS}
             return Blocks(known_at, np.empty(0, dtype=np.int64), empty, empty, empty, empty)

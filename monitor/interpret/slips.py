@@ -119,9 +119,7 @@ class Slips(Stage):
     def step(self, rows: Rows) -> None:
         """Give every row its phase; list the turns."""
         load, block = rows.column["smooth_load_N"], rows.column["block_m"]
-        joined, kept = self.recent.join(
-            {"time_s": rows.time_s, "load": load, "block": block}
-        )
+        joined, kept = self.recent.join({"time_s": rows.time_s, "load": load, "block": block})
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)

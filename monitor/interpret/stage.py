@@ -117,12 +117,12 @@ class Carried:
         """Return the carried state as JSON."""
         return {name: encode(getattr(self, name)) for name in self.STATE}
 
-    def load(self, state: dict[str, Any]) -> None:
+    def restore(self, state: dict[str, Any]) -> None:
         """Take back what ``state`` gave."""
         for name in self.STATE:
             present = getattr(self, name)
             if isinstance(present, Carried):
-                present.load(state[name])
+                present.restore(state[name])
             else:
                 setattr(self, name, decode(state[name]))
 

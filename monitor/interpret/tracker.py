@@ -28,6 +28,7 @@ CLEAR_S = 2.0
 # Same kind in the same stand within this of the last: the same event (design definition).
 JOIN_S = 10.0
 
+
 @dataclass(frozen=True, slots=True)
 class Judgement:
     """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
@@ -40,6 +41,7 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
+    patience_s: float = math.inf  # a run this long is raised although not settled
 
 
 class Tracker(Carried):
@@ -95,7 +97,8 @@ class Tracker(Carried):
         long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
             seen + np.arange(1, stop - row + 1) >= 2
         )
-        sure = long_enough & judged.settled[row:stop]
+        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s
+        sure = long_enough & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
             self._raise(rows, judged, raised)

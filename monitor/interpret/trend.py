@@ -181,17 +181,13 @@ class Trend(Carried):
         )
         weight = faded
         for _ in range(3):
-            matrix = np.array(
-                [[float(np.sum(weight * a * b)) for b in columns] for a in columns]
-            )
+            matrix = np.array([[float(np.sum(weight * a * b)) for b in columns] for a in columns])
             right = np.array([float(np.sum(weight * a * load)) for a in columns])
             right = right + precision @ np.array([0.0, slope, 0.0])
             solution = np.linalg.solve(matrix + precision, right)
             residual = load - sum(c * s for c, s in zip(columns, solution, strict=True))
             size = max(1.4826 * float(np.median(np.abs(residual))), 0.3 * NOISE_N)
-            weight = faded * np.minimum(
-                1.0, HUBER * size / np.maximum(np.abs(residual), 1e-9)
-            )
+            weight = faded * np.minimum(1.0, HUBER * size / np.maximum(np.abs(residual), 1e-9))
         covariance = np.linalg.inv(matrix + precision)
         self.centre_m, self.centre_speed = centre_m, centre_speed
         self.level_N, self.slope_N_m, self.speed_slope = (float(v) for v in solution)
@@ -209,6 +205,4 @@ class Trend(Carried):
         guess = max(LEAST_STAND_SCATTER_N, STAND_SCATTER_SHARE * string_N)
         # The guess counts as two stands: it fades as stands are seen.
         total = 2 * guess**2 + sum(mean**2 for mean in means[:-1])
-        self.scatter_N = max(
-            math.sqrt(total / (2 + len(means) - 1)), LEAST_STAND_SCATTER_N
-        )
+        self.scatter_N = max(math.sqrt(total / (2 + len(means) - 1)), LEAST_STAND_SCATTER_N)

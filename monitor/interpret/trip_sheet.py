@@ -143,8 +143,10 @@ class TripSheet(Stage):
             spell["greatest_N"] = max(spell["greatest_N"], float(load.max()))
             spell["least_N"] = min(spell["least_N"], float(load.min()))
         excess = column["excess_N"][part]
-        judged = np.isfinite(excess) & ~column["on_bottom"][part] & (
-            column["run_travel_m"][part] > LEAST_STAND_M / 5
+        judged = (
+            np.isfinite(excess)
+            & ~column["on_bottom"][part]
+            & (column["run_travel_m"][part] > LEAST_STAND_M / 5)
         )
         for name, sign in (("overpull_N", 1.0), ("slack_off_N", -1.0)):
             over = sign * excess[judged & (sign * column["direction"][part] > 0)]

@@ -34,9 +34,7 @@ class Tail(Carried):
     def join(self, columns: dict[str, Array]) -> tuple[dict[str, Floats], int]:
         """Return the columns with the kept rows in front, and how many those are."""
         length = len(self.kept[self.names[0]])
-        joined = {
-            name: np.concatenate((self.kept[name], columns[name])) for name in self.names
-        }
+        joined = {name: np.concatenate((self.kept[name], columns[name])) for name in self.names}
         times = joined[self.names[0]]
         if len(times):
             start = int(np.searchsorted(times, times[-1] - self.span_s))
@@ -81,9 +79,7 @@ def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Flo
     if len(values) < 3:
         return present
     older, middle, newest = values[:-2], values[1:-1], values[2:]
-    median = np.maximum(
-        np.minimum(older, middle), np.minimum(np.maximum(older, middle), newest)
-    )
+    median = np.maximum(np.minimum(older, middle), np.minimum(np.maximum(older, middle), newest))
     usable = np.isfinite(median) & (times[2:] - times[:-2] <= span_s + 5e-4)
     chosen = np.where(usable, median, newest)
     start = max(first, 2)

@@ -1,0 +1,134 @@
+"""Records for the laws: a simulated rig with every fault a stream can have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from monitor.model import Command, Event, Flags, Output, Quality, Samples, TripRow
+from monitor.pipeline import Pipeline
+from monitor.rig.file import parse_rig
+from monitor.rig.rig import Rig
+from monitor.simulate import Simulation
+
+
+def simulated(
+    scenario: str, hours: float, hz: float = 5.0, seed: int = 3
+) -> tuple[Rig, Samples, float]:
+    """Return the rig, the whole record and the bit depth at its first row."""
+    simulation = Simulation(scenario, seed, hours=hours, hz=hz)
+    chunks = list(simulation.chunks())
+    columns = {key: np.concatenate([chunk[key] for chunk in chunks]) for key in chunks[0]}
+    time_us = columns.pop("time_us")
+    samples = Samples(
+        np.arange(1, len(time_us) + 1) * 2,
+        time_us,
+        np.zeros(len(time_us), dtype=np.uint16),
+        columns,
+        {},
+    )
+    rig = parse_rig(simulation.rig_text)
+    return rig, samples, float(simulation.truth()["bit_depth_m"])
+
+
+def faulty(samples: Samples, seed: int) -> Samples:
+    """Add missing values, spikes, late rows, a gap, a block counter jump, a clock step."""
+    random = np.random.default_rng(seed)
+    length = len(samples)
+    values = {name: column.copy() for name, column in samples.values.items()}
+    quality = {name: np.zeros(length, dtype=np.uint16) for name in values}
+    row: Flags = samples.row.copy()
+    time_us = samples.time_us.copy()
+    for name in values:
+        holes = random.integers(0, length, length // 80)
+        values[name][holes] = np.nan
+        quality[name][holes] = Quality.MISSING
+        values[name][random.integers(0, length, 5)] *= 3.0
+    values["block_position"][length // 2 :] += 8.0
+    late = random.integers(1, length, length // 100)
+    row[late] |= np.uint16(Quality.LATE)
+    gap = length // 3
+    row[gap] = Quality.GAP
+    for name in values:
+        values[name][gap] = np.nan
+    time_us[gap + 1 :] += 90_000_000
+    step = 3 * length // 4
+    row[step] = Quality.EPOCH
+    time_us[step:] -= 40_000_000
+    return Samples(samples.seq, time_us, row, values, quality)
+
+
+def commands(samples: Samples) -> list[Command]:
+    """One of every act that changes interpretation, numbered between rows."""
+    at = [len(samples) * k // 7 for k in range(1, 7)]
+    acts = (
+        ("tare", float("nan"), ""),
+        ("bit_depth", 2000.0, ""),
+        ("run", float("nan"), "run 2"),
+        ("mud_density", 1250.0, ""),
+        ("travelling_weight", 243e3, ""),
+        ("lines_strung", 10.0, ""),
+    )
+    return [
+        Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")
+        for i, (act, number, text) in zip(at, acts, strict=True)
+    ]
+
+
+class Collected:
+    """What a run gave, merged as a reader of the record would merge it."""
+
+    def __init__(self) -> None:
+        self.columns: dict[str, list[Any]] = {}
+        self.events: dict[str, Event] = {}
+        self.trip_rows: dict[int, TripRow] = {}
+
+    def take(self, output: Output) -> None:
+        for name, column in output.columns.items():
+            self.columns.setdefault(name, []).append(column)
+        self.events.update((event.id, event) for event in output.events)
+        self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+
+    def column(self, name: str) -> Any:
+        return np.concatenate(self.columns[name])
+
+
+def run(
+    rig: Rig,
+    samples: Samples,
+    cuts: Sequence[int],
+    acts: Sequence[Command] = (),
+    depth_m: float | None = None,
+    restart: Sequence[int] = (),
+) -> Collected:
+    """Feed the record in pieces; at ``restart`` cuts go on from a restored snapshot."""
+    pipeline = Pipeline(rig, bit_depth_m=depth_m)
+    collected = Collected()
+    edges = [0, *sorted(cuts), len(samples)]
+    waiting = list(acts)
+    for start, stop in zip(edges, edges[1:], strict=False):
+        if start in restart:
+            pipeline = Pipeline.restore(rig, pipeline.snapshot())
+        last = stop == len(samples)
+        due = [c for c in waiting if last or c.seq < int(samples.seq[stop])]
+        waiting = waiting[len(due) :]
+        collected.take(pipeline.feed(samples.piece(start, stop), due))
+    return collected
+
+
+def differences(first: Collected, second: Collected) -> list[str]:
+    """Names of what is not the same to the bit."""
+    found = [
+        name
+        for name in first.columns
+        if not np.array_equal(
+            first.column(name), second.column(name), equal_nan=first.column(name).dtype.kind == "f"
+        )
+    ]
+    if repr(first.events) != repr(second.events):
+        found.append("events")
+    if repr(first.trip_rows) != repr(second.trip_rows):
+        found.append("trip rows")
+    return found
