@@ -22,7 +22,7 @@ DEMO_HISTORY_s = 1200
 
 def demo(arguments: argparse.Namespace) -> int:
     """Show a simulated rig over a record of its own, thrown away at the end."""
-    from monitor.simulate import SCENARIOS
+    from monitor.simulate import SCENARIOS, Simulation
 
     if arguments.scenario not in SCENARIOS:
         raise UseError(f"scenario {arguments.scenario!r}: known are {', '.join(SCENARIOS)}")
@@ -34,7 +34,10 @@ def demo(arguments: argparse.Namespace) -> int:
         tempfile.TemporaryDirectory(prefix="hookload-demo-") as folder,
         resources.as_file(packaged_rig()) as rig_path,
     ):
-        return _run(arguments, rig_path, source, Path(folder), "invented data of a simulated rig")
+        begin = Simulation(arguments.scenario, seed=arguments.seed, rig=load_rig(rig_path))
+        depth = ["--bit-depth", f"{begin.bit_depth_m:.3f} m"]
+        remark = "invented data of a simulated rig"
+        return _run(arguments, rig_path, source, Path(folder), remark, depth)
 
 
 def run(arguments: argparse.Namespace) -> int:
