@@ -8,6 +8,7 @@ new normal.
 
 from __future__ import annotations
 
+import bisect
 import math
 from typing import NamedTuple
 
@@ -25,7 +26,9 @@ SPACING_M = 0.7
 STANDS_KEPT = 8
 # Weight of a stand's observations against those of the stand after it.
 FADING = 0.75
-REFIT_EVERY = 4
+OBSERVATIONS_KEPT = 400
+REFIT_EVERY = 5
+FIT_ROUNDS = 2
 LEAST_OBSERVATIONS = 4
 # Noise of a one-second mean, before the record has shown its own.
 NOISE_N = 3e3
@@ -156,8 +159,8 @@ class Trend(Carried):
         self.load.append(seen.load_N)
         self.speed.append(seen.speed_m_s)
         self.stand.append(seen.stand)
-        first = self.stand[-1] - STANDS_KEPT
-        drop = max(sum(stand <= first for stand in self.stand), len(self.along) - 400)
+        drop = bisect.bisect_right(self.stand, self.stand[-1] - STANDS_KEPT)
+        drop = max(drop, len(self.along) - OBSERVATIONS_KEPT)
         if drop > 0:
             self.along, self.load = self.along[drop:], self.load[drop:]
             self.speed, self.stand = self.speed[drop:], self.stand[drop:]
@@ -167,11 +170,12 @@ class Trend(Carried):
             return False
         self.fresh = 0
         slope, spread, string = prior
-        along, load = np.array(self.along), np.array(self.load)
-        speed, stand = np.array(self.speed), np.array(self.stand)
-        faded = FADING ** (stand[-1] - stand)
-        centre_m, centre_speed = float(along[-1]), float(np.median(speed))
-        columns = (np.ones(len(along)), along - centre_m, speed - centre_speed)
+        load, stand = np.array(self.load), np.array(self.stand)
+        speed = np.array(self.speed)
+        centre_m, centre_speed = self.along[-1], float(np.median(speed))
+        design = np.column_stack(
+            (np.ones(len(load)), np.array(self.along) - centre_m, speed - centre_speed)
+        )
         precision = np.diag(
             [
                 1e-12,
@@ -179,30 +183,33 @@ class Trend(Carried):
                 (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
             ]
         )
+        faded = FADING ** (stand[-1] - stand)
         weight = faded
-        for _ in range(3):
-            matrix = np.array([[float(np.sum(weight * a * b)) for b in columns] for a in columns])
-            right = np.array([float(np.sum(weight * a * load)) for a in columns])
-            right = right + precision @ np.array([0.0, slope, 0.0])
-            solution = np.linalg.solve(matrix + precision, right)
-            residual = load - sum(c * s for c, s in zip(columns, solution, strict=True))
-            size = max(1.4826 * float(np.median(np.abs(residual))), 0.3 * NOISE_N)
-            weight = faded * np.minimum(1.0, HUBER * size / np.maximum(np.abs(residual), 1e-9))
-        covariance = np.linalg.inv(matrix + precision)
+        for _ in range(FIT_ROUNDS):
+            weighted = design.T * weight
+            matrix = weighted @ design + precision
+            right = weighted @ load
+            right[1] += precision[1, 1] * slope
+            solution = np.linalg.solve(matrix, right)
+            residual = load - design @ solution
+            off = np.abs(residual)
+            size = max(1.4826 * float(np.median(off)), 0.3 * NOISE_N)
+            weight = faded * np.minimum(1.0, HUBER * size / np.maximum(off, 1e-9))
         self.centre_m, self.centre_speed = centre_m, centre_speed
         self.level_N, self.slope_N_m, self.speed_slope = (float(v) for v in solution)
+        covariance = np.linalg.inv(matrix)
         self.slope_spread_N_m = self.noise_N * math.sqrt(float(covariance[1, 1]))
         self._spread(residual, stand, string)
         self.known = True
         return True
 
     def _spread(self, residual: np.ndarray, stand: np.ndarray, string_N: float) -> None:
-        means = [float(np.mean(residual[stand == s])) for s in np.unique(stand)]
-        within = residual.copy()
-        for s, mean in zip(np.unique(stand), means, strict=True):
-            within[stand == s] -= mean
+        starts = np.flatnonzero(np.diff(stand, prepend=-1.0))
+        counts = np.diff(np.append(starts, len(stand)))
+        means = np.add.reduceat(residual, starts) / counts
+        within = residual - np.repeat(means, counts)
         self.noise_N = max(1.4826 * float(np.median(np.abs(within))), 0.5 * NOISE_N)
         guess = max(LEAST_STAND_SCATTER_N, STAND_SCATTER_SHARE * string_N)
         # The guess counts as two stands: it fades as stands are seen.
-        total = 2 * guess**2 + sum(mean**2 for mean in means[:-1])
-        self.scatter_N = max(math.sqrt(total / (2 + len(means) - 1)), LEAST_STAND_SCATTER_N)
+        total = 2 * guess**2 + float(np.sum(means[:-1] ** 2))
+        self.scatter_N = max(math.sqrt(total / (1 + len(means))), LEAST_STAND_SCATTER_N)
