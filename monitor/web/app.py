@@ -61,6 +61,9 @@ def app_over(feed: Feed, inbox: Inbox, *, display: str = "metric") -> Dash:
     Live(feed, inbox, page_facts(display, build())).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)
+    # Dash does this at the first request for "/"; another page asked for first would come
+    # without its scripts and styles.
+    app._setup_server()
     return app
 
 

@@ -26,7 +26,7 @@ EVENT_NAMES = {
     "near_crown": "Block near the crown",
     "near_floor": "Block near the floor",
     "line_count_suspect": "Lines strung in doubt",
-    "zero_drift": "Empty block differs",
+    "zero_drift": "Empty block",
     "sensor_fault": "Sensor fault",
     "data_gap": "No data came",
     "light": "String light",

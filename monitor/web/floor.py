@@ -21,8 +21,6 @@ def _loads() -> html.Section:
             html.Div(
                 [
                     html.Div("Over or under expected", className="tile-title"),
-                    html.Div(id=f"{ids.EXCESS}-unit", **{"data-quantity": "force"},
-                             className="tile-unit"),
                     html.Div(id=f"{ids.EXCESS}-mark", className="mark"),
                     html.Div(
                         [
@@ -36,7 +34,7 @@ def _loads() -> html.Section:
                 id=ids.EXCESS,
                 className="panel tile tile-excess",
             ),
-            tile(ids.ROOM_LEFT, "Room left", "force", size="tile-room"),
+            tile(ids.ROOM_LEFT, "Room left", size="tile-room"),
             html.Div(
                 [
                     _ladder(ids.LOAD_LADDER, "all of it"),

@@ -70,7 +70,7 @@ def trip_sheet_page(display: str) -> html.Main:
 
 def _plot(name: str, title: str) -> html.Div:
     return html.Div(
-        [html.Div(title, className="tile-title"), graph(name, "trip-graph")],
+        [html.Div(title, className="tile-title"), graph(name, "trip-graph", follows_panel=True)],
         id=f"{name}-panel",
         className="panel trip-plot",
     )

@@ -32,7 +32,7 @@ HOIST_S = 75.0
 TRAVELLING_N = 245e3
 
 STATUS: dict[str, Any] = {
-    "rig_name": "Plover 7 (invented)",
+    "rig": "Plover 7 (invented)",
     "run": "run 2",
     "lines_strung": 10,
     "travelling_weight_N": TRAVELLING_N,
@@ -40,9 +40,9 @@ STATUS: dict[str, Any] = {
         {"name": "drill pipe", "limit_N": 1.64e6},
         {"name": "crown block", "limit_N": 2.4e6},
     ],
-    "event_limits": {"overpull_N": 40e3, "slack_off_N": 40e3},
-    "alarm_limits": {"overpull_N": 90e3, "slack_off_N": 90e3},
-    "agreed_limits": {"overpull_N": 180e3, "slack_off_N": None},
+    "event_limits_N": {"overpull": 40e3, "slack_off": 40e3},
+    "alarm_limits_N": {"overpull": 90e3, "slack_off": 90e3},
+    "agreed_N": {"overpull": 180e3, "slack_off": None},
     "next_depth_mark": {"name": "shoe", "distance_m": 905.0},
     "floor_m": 1.0,
     "crown_m": 36.0,

@@ -63,36 +63,34 @@
       }
     }
 
-    /* x and y of one line, in the shown unit; null breaks it. */
+    /* x and y of one line, in the shown unit; null breaks it. Least and greatest stand a
+       little apart, so that a steady slope is drawn as one and not as stairs. */
     line(name, shown) {
       const [x, y] = [[], []];
+      const newest = this.list[this.list.length - 1];
       let before = null;
       const push = (ms, value) => {
-        x.push(ms);
+        x.push(Math.min(ms, this.newestMs));
         y.push(value);
+        before = value;
       };
-      this.list.forEach((bucket, at) => {
-        const value = bucket[name];
-        if (value.low === null) {
+      for (const bucket of this.list) {
+        const { low, high, last } = bucket[name];
+        const start = bucket.key * this.widthMs;
+        if (low === null) {
           if (before !== null) push(bucket.ms, null);
-          before = null;
-          return;
+        } else if (low === high) {
+          push(bucket === newest ? bucket.ms : start + this.widthMs / 2, shown(low));
+        } else {
+          const ends = [shown(low), shown(high)];
+          if (before !== null && Math.abs(before - ends[1]) < Math.abs(before - ends[0])) {
+            ends.reverse();
+          }
+          push(start + this.widthMs / 4, ends[0]);
+          push(start + (3 * this.widthMs) / 4, ends[1]);
+          if (bucket === newest && last !== null) push(bucket.ms, shown(last));
         }
-        const [low, high, last] = [shown(value.low), shown(value.high), value.last];
-        if (low === high) {
-          push(bucket.ms, low);
-          before = low;
-          return;
-        }
-        const rising = before === null || Math.abs(before - low) <= Math.abs(before - high);
-        push(bucket.ms, rising ? low : high);
-        push(bucket.ms, rising ? high : low);
-        before = rising ? high : low;
-        if (at === this.list.length - 1 && last !== null && shown(last) !== before) {
-          before = shown(last);
-          push(bucket.ms, before);
-        }
-      });
+      }
       return { x, y };
     }
 

@@ -43,13 +43,14 @@
     }
     element.dataset.state = state;
     element.classList.toggle("word", digits === null);
-    const [whole, fraction] = (digits === null ? word : digits).split(/(?=\.\d+$)/);
+    const small = options && options.smallFraction && digits !== null;
+    const [whole, fraction] = small ? digits.split(/(?=\.\d+$)/) : [digits === null ? word : digits];
     element.textContent = whole;
-    if (fraction && digits !== null) {
-      const small = document.createElement("span");
-      small.className = "fraction";
-      small.textContent = fraction;
-      element.append(small);
+    if (fraction) {
+      const tail = document.createElement("span");
+      tail.className = "fraction";
+      tail.textContent = fraction;
+      element.append(tail);
     }
   };
 
@@ -77,7 +78,7 @@
     hookLoad.setText("activity", cover ? capital(cover) : hookLoad.activityWord());
     hookLoad.setText("stand", row && row.stand > 0 ? `stand ${row.stand}` : "");
     const run = status.run ? ` \u00b7 ${status.run}` : "";
-    hookLoad.setText("rig-and-run", status.rig_name ? status.rig_name + run : "");
+    hookLoad.setText("rig-and-run", status.rig ? status.rig + run : "");
     hookLoad.setText("lines-strung", status.lines_strung ? `${status.lines_strung} lines` : "");
     const [word, severity] = hookLoad.health();
     hookLoad.setText("sensor-health", word);
@@ -132,7 +133,8 @@
 
   const whereabouts = (row, cover) => {
     const word = (why) => cover || (row ? hookLoad.why[why]() : "");
-    put("bit-depth", row && hookLoad.format(row.bit_depth_m, "length"), word("bitDepth"));
+    const depth = row && hookLoad.format(row.bit_depth_m, "length");
+    put("bit-depth", depth, word("bitDepth"), { smallFraction: true });
     hookLoad.setText("bit-depth-note", row ? depthNote() : "");
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");

@@ -14,12 +14,12 @@
 
   /* Limits of the excess as magnitudes [N]; null where none is set. */
   hookLoad.limits = () => {
-    const { event_limits: event, alarm_limits: alarm, agreed_limits: agreed } = hookLoad.now.status;
+    const { event_limits_N: event, alarm_limits_N: alarm, agreed_N: agreed } = hookLoad.now.status;
     const of = (set, name) => (set && typeof set[name] === "number" ? set[name] : null);
     return {
-      over: of(event, "overpull_N"), under: of(event, "slack_off_N"),
-      alarm: of(alarm, "overpull_N"), alarmUnder: of(alarm, "slack_off_N"),
-      agreed: of(agreed, "overpull_N"), agreedUnder: of(agreed, "slack_off_N"),
+      over: of(event, "overpull"), under: of(event, "slack_off"),
+      alarm: of(alarm, "overpull"), alarmUnder: of(alarm, "slack_off"),
+      agreed: of(agreed, "overpull"), agreedUnder: of(agreed, "slack_off"),
     };
   };
 
@@ -139,8 +139,7 @@
     const y = (si) => sheet.y(force(si), scale.low, scale.high);
     box(sheet, x, width, sheet.top, sheet.bottom, "--well");
     scaleMarks(sheet, x, scale);
-    if (word) wordAcross(sheet, x, width, word);
-    else {
+    if (!word) {
       const own = Math.min(hookLoad.now.status.travelling_weight_N || 0, row.hook_load_N);
       box(sheet, x, width, y(0), y(Math.max(0, row.hook_load_N)), "--load");
       box(sheet, x, width, y(0), y(Math.max(0, own)), "--load-own");
@@ -153,6 +152,7 @@
       hatched(sheet, x, width, sheet.top, y(weakest.limit_N));
       rule(sheet, x - 4, x + width + 8, y(weakest.limit_N), "--ink", 2.5);
     }
+    if (word) wordAcross(sheet, x, width, word);
     sheet.done();
   };
 
@@ -177,7 +177,7 @@
     const sheet = paper("fine-ladder");
     const limits = hookLoad.limits();
     const reach = Math.max(2 * (limits.over || 4e4), 1.6 * (limits.alarm || 0), 1.15 * (limits.agreed || 0));
-    const step = hookLoad.roundStep(2 * force(reach), 8);
+    const step = hookLoad.roundStep(2 * force(reach), 9);
     const high = Math.ceil(force(reach) / step - 1e-9) * step;
     const scale = { low: -high, high, ticks: hookLoad.ticks(-high, high, step) };
     const x = sheet.size * 4.1;
@@ -185,18 +185,20 @@
     const y = (si) => sheet.y(Math.max(-high, Math.min(high, force(si))), scale.low, scale.high);
     box(sheet, x, width, sheet.top, sheet.bottom, "--well");
     scaleMarks(sheet, x, scale, true);
-    if (word) wordAcross(sheet, x, width, word);
-    else {
+    if (!word) {
       if (row.band_N !== null) box(sheet, x, width, y(row.band_N), y(-row.band_N), "--band");
       const open = hookLoad.events.open() !== null;
       box(sheet, x + width * 0.2, width * 0.6, y(0), y(row.excess_N), open ? eventColour() : "--trace");
       if (Math.abs(force(row.excess_N)) > high) beyondScale(sheet, x + width / 2, row.excess_N > 0);
     }
-    rule(sheet, x - 3, x + width + 3, y(0), "--ink", 1.5);
-    limitMark(sheet, x, width, y, limits.alarm, 1, "alarm", "7 4");
-    limitMark(sheet, x, width, y, limits.alarmUnder, -1, "alarm", "7 4");
-    limitMark(sheet, x, width, y, limits.agreed, 1, "agreed");
-    limitMark(sheet, x, width, y, limits.agreedUnder, -1, "agreed");
+    if (!word) rule(sheet, x - 3, x + width + 3, y(0), "--ink", 1.5);
+    if (word) wordAcross(sheet, x, width, word);
+    else {
+      limitMark(sheet, x, width, y, limits.alarm, 1, "alarm", "7 4");
+      limitMark(sheet, x, width, y, limits.alarmUnder, -1, "alarm", "7 4");
+      limitMark(sheet, x, width, y, limits.agreed, 1, "agreed");
+      limitMark(sheet, x, width, y, limits.agreedUnder, -1, "agreed");
+    }
     sheet.done();
   };
 

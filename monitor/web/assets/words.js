@@ -74,11 +74,11 @@
     if (cover === "no connection") return ["no connection to the server", "act-now"];
     if (pulse.stopped && !pulse.finished) return ["recorder stopped", "act-now"];
     if (pulse.heartbeat_age_s > 5 && !pulse.finished) return ["recorder does not answer", "act-now"];
-    if (row === null) return ["no data yet", ""];
+    if (cover) return ["sensor not known", ""];
     const fault = hookLoad.fault();
     const width = hookLoad.format(row.hook_load_half_width_N, "force", { decimals: 0 });
     const within = width === null ? "" : `, \u00b1 ${width} ${hookLoad.unit("force")}`;
-    if (fault) return [`sensor: ${fault}`, "be-ready"];
+    if (fault) return [fault.startsWith("sensor") ? fault : `sensor: ${fault}`, "be-ready"];
     const plain = hookLoad.has("quality", "AS_REPORTED") ? "load as reported" : "sensor good";
     return [plain + (status.sensor_word ? `, ${status.sensor_word}` : "") + within, ""];
   };

@@ -18,6 +18,12 @@ CONFIG: dict[str, Any] = {
 }
 
 
-def graph(name: str, class_name: str) -> dcc.Graph:
+def graph(name: str, class_name: str, *, follows_panel: bool = False) -> dcc.Graph:
     """Return an empty graph; its points come later, decimated."""
-    return dcc.Graph(id=name, figure={}, config=dict(CONFIG), className=class_name)
+    return dcc.Graph(
+        id=name,
+        figure={"data": [], "layout": {}},
+        config={**CONFIG, "responsive": follows_panel},
+        responsive=follows_panel,
+        className=class_name,
+    )
