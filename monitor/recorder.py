@@ -93,9 +93,10 @@ class Recorder:
         self._inbox_taken = self._left.inbox_taken
         self._inbox_is_readable = True
         self._pace = CommitPace()
-        self._status_at_s = self._snapshot_at_s = self._written_at_s = float("-inf")
+        self._status_at_s = self._snapshot_at_s = self._commit_at_s = float("-inf")
         self._is_first_chunk = True
         self._finished = False
+        self._arrival_us = 0
         self._notes: list[Note] = []
 
     def run(self, stop: threading.Event) -> None:
@@ -128,12 +129,12 @@ class Recorder:
         while not stop.is_set():
             if self._finished and self._until_finished:
                 return
-            stop.wait(max(0.0, self._written_at_s + COMMIT_SPACING_s - time.monotonic()))
+            stop.wait(max(0.0, self._commit_at_s + COMMIT_SPACING_s - time.monotonic()))
             read = self._read(stop)
             taken = self._acts()
             if read or taken:
                 self._commit(self._fed(read, taken), taken)
-            elif time.monotonic() - self._written_at_s >= HEARTBEAT_s:
+            elif time.monotonic() - self._commit_at_s >= HEARTBEAT_s:
                 self._commit([], ())
 
     def _read(self, stop: threading.Event) -> list[Samples]:
@@ -152,6 +153,7 @@ class Recorder:
                 read.append(samples)
             n_rows += max(len(samples), 1)
             timeout_s = 0.0
+        self._arrival_us = _wall_us()
         if self._source.finished:
             self._finished = True
             self._note("source finished")
@@ -220,12 +222,12 @@ class Recorder:
         *,
         last: bool = False,
     ) -> None:
-        now_s = time.monotonic()
+        now_s = self._commit_at_s = time.monotonic()
         has_rows = any(len(samples) for samples, _ in chunks)
         entry = Entry(_wall_us(), chunks, taken, finished=self._finished, stopped=last)
         entry.notes, self._notes = self._notes, []
         if has_rows:
-            entry.arrival_us = entry.heartbeat_us
+            entry.arrival_us = self._arrival_us
             entry.cursor = self._source.cursor()
         if last or taken or now_s - self._status_at_s >= STATUS_s:
             self._status_at_s = now_s
@@ -238,7 +240,6 @@ class Recorder:
         self._writer.set_durable(durable)
         taken_s = self._writer.append(entry)
         self._pace.committed(now_s, taken_s, durable=durable)
-        self._written_at_s = time.monotonic()
 
     def _resumed_fold(self, stop: threading.Event) -> Pipeline:
         """Give the pipeline as it was after the last row of the record."""

@@ -26,6 +26,8 @@ _PULSE = (
     "last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, "
     "events_revision, trip_revision"
 )
+# Two queries, so that each is one look into the index.
+_SPAN = "SELECT (SELECT min(time_us) FROM samples), (SELECT max(time_us) FROM samples)"
 # The first act wins: SQLite takes who from the row of the least seq.
 _SEEN = (
     "SELECT text, json_array(who, time_us, min(seq)) FROM commands "
@@ -195,7 +197,7 @@ class Reader:
 
     def span_us(self) -> tuple[int, int] | None:
         """First and last data time of the record, None when it has no rows."""
-        found = self._all("SELECT min(time_us), max(time_us) FROM samples", ())
+        found = self._all(_SPAN, ())
         return None if not found or found[0][0] is None else (found[0][0], found[0][1])
 
     def close(self) -> None:

@@ -21,6 +21,9 @@ _STEPS_S = (
     0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800,
     3600, 7200, 10800, 21600, 43200, 86400,
 )  # fmt: skip
+# What one chart may read: beyond this the next level serves, with fewer points.
+_MOST_ROWS = 60_000
+_MOST_BUCKETS = 20_000
 _DAY_US = 86_400_000_000
 _IN_SPAN = "WHERE s.time_us >= ? AND s.time_us < ? ORDER BY s.time_us, s.seq"
 _AFTER = "WHERE s.seq > ? AND s.time_us >= ? AND s.time_us < ? ORDER BY s.seq"
@@ -45,7 +48,7 @@ def window(
     if n_rows <= points:
         found = row_buckets(connection, names, _IN_SPAN, (from_us, to_us))
         return _chart(0, _in_time_order(found), names)
-    step_us = _step_us(high_us - low_us, points)
+    step_us = max(_step_us(high_us - low_us, points), _affordable_us(high_us - low_us, n_rows))
     from_us, to_us = from_us // step_us * step_us, -(-to_us // step_us) * step_us
     found = _finest(connection, step_us, from_us, to_us, names)
     return _chart(step_us, regrouped(_in_time_order(found), step_us), names)
@@ -75,6 +78,14 @@ def _step_us(span_us: int, points: int) -> int:
         if step_s * 1e6 >= least:
             return int(step_s * 1e6)
     return -(-int(least) // _DAY_US) * _DAY_US
+
+
+def _affordable_us(span_us: int, n_rows: int) -> int:
+    """Give the width of the finest level that can be read in a few tens of milliseconds."""
+    fine_us, coarse_us = LEVELS.values()
+    if n_rows <= _MOST_ROWS:
+        return 0
+    return fine_us if span_us // fine_us <= _MOST_BUCKETS else coarse_us
 
 
 def _finest(
