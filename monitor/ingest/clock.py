@@ -96,6 +96,7 @@ class Numbering:
     def end_overlap(self) -> None:
         """Tell that what comes now is new, so that late rows may be a clock step again."""
         self._s.overlap = False
+        self._s.late_run = None
 
     def feed(self, rows: Rows) -> Samples:
         """Give the next rows their numbers; one far ahead may be held until later."""

@@ -59,7 +59,8 @@ def open_text(path: Path) -> tuple[BinaryIO, bool]:
     except OSError as error:
         raise InputError(message(name, f"cannot be read ({error.strerror})")) from None
     if magic == GZIP:
-        return cast(BinaryIO, gzip.GzipFile(fileobj=raw)), True
+        raw.close()
+        return cast(BinaryIO, gzip.GzipFile(path, "rb")), True
     return raw, False
 
 
