@@ -121,7 +121,7 @@ class Events(Stage):
                 excess=excess,
                 middle=column[middle],
                 limit_N=limit_N,
-                band=band,
+                band=column["band_above_N" if sign > 0 else "band_below_N"],
                 alarm=usual if alarm_N is None else np.full(len(rows), alarm_N),
                 may_start=may_start,
                 settled=settled,

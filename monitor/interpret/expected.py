@@ -38,8 +38,19 @@ LEAST_RUN_M = 0.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
-# A wave runs down the string and back in 2 L / c; 2 s covers 5000 m of steel (5100 m/s).
-INERTIA_SPAN_S = 2.0
+# A change of speed sends a wave of force (mass per metre) c dv down the string; it is back
+# after 2 L / c and rings for a few such times (elastic rod, derived; c of steel 5100 m/s).
+WAVE_SPEED_M_S = 5100.0
+# Overshoot of the first wave and of what still rings after it, in units of the wave.
+FIRST_WAVE, RINGING = 1.3, 0.45
+# The first wave is over after 2 L / c and this; the ringing after so many times that.
+WAVE_MARGIN_S = 1.0
+RINGING_SPANS = 3.0
+LONGEST_WAVE_S = 4.0
+# Depth taken where it is not known.
+USUAL_DEPTH_M = 3000.0
+# Mass of pipe where neither string nor depth is known (derived: 5 in pipe).
+USUAL_MASS_KG_M = 33.0
 # Speed beyond which the learnt slope against speed is not extrapolated.
 GREATEST_SPEED_M_S = 2.0
 
@@ -64,7 +75,7 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
-        self.inertia = Tail(("time_s", "acceleration"), INERTIA_SPAN_S + 0.1, 1)
+        self.inertia = Tail(("time_s", "speed"), RINGING_SPANS * LONGEST_WAVE_S + 0.1, 1)
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -93,7 +104,6 @@ class Expected(Stage):
         base = self._base(rows.column["bit_depth_m"])
         speed = rows.column["block_speed_m_s"]
         changes = self._learn(rows)
-        shaking = self._shaking(rows)
         rows_at = np.array([row for row, _ in changes])
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
@@ -112,15 +122,17 @@ class Expected(Stage):
         active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
         string = np.maximum(active - self.travelling_weight_N, 0.0)
-        band = np.maximum(COVERAGE * spread, LEAST_BAND_N) + np.nan_to_num(
-            shaking * string / STANDARD_GRAVITY_M_S2
-        )
+        band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
+        rise, fall = self._waves(rows, string)
         turning = np.abs(rows.column["hook_load_half_width_N"])
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         rows.column["expected_N"] = np.where(hanging, active, NAN)
-        rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
+        known = hanging & np.isfinite(active)
+        rows.column["band_N"] = np.where(known, band + np.maximum(rise, fall), NAN)
+        rows.column["band_above_N"] = np.where(known, band + rise, NAN)
+        rows.column["band_below_N"] = np.where(known, band + fall, NAN)
         rows.column["excess_N"] = rows.column["hook_load_N"] - rows.column["expected_N"]
 
     def _base(self, depth_m: Floats) -> Floats:
@@ -175,16 +187,29 @@ class Expected(Stage):
         self.stand += float(len(sets))
         return changes
 
-    def _shaking(self, rows: Rows) -> Floats:
-        """Greatest acceleration while its wave may still run in the string."""
+    def _waves(self, rows: Rows, string_N: Floats) -> tuple[Floats, Floats]:
+        """How far inertia and waves in the string may lift and lower the load."""
         joined, kept = self.inertia.join(
-            {
-                "time_s": rows.time_s,
-                "acceleration": np.abs(np.nan_to_num(rows.column["acceleration_m_s2"])),
-            }
+            {"time_s": rows.time_s, "speed": np.nan_to_num(rows.column["quick_speed_m_s"])}
         )
-        start = window_start(joined["time_s"], kept, INERTIA_SPAN_S)
-        return sliding_high(joined["acceleration"], start, kept)
+        times, speed = joined["time_s"], joined["speed"]
+        depth = rows.column["bit_depth_m"]
+        deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
+        span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
+        mass = np.where(
+            depth > 100.0, string_N / STANDARD_GRAVITY_M_S2 / deep, USUAL_MASS_KG_M
+        )
+        wave = np.nan_to_num(mass * WAVE_SPEED_M_S)
+        now = speed[kept:]
+        start = window_start(times, kept, span)
+        gained = now + sliding_high(-speed, start, kept)
+        lost = sliding_high(speed, start, kept) - now
+        start = window_start(times, kept, RINGING_SPANS * span)
+        swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
+        ringing = RINGING * wave * swing
+        rise = np.maximum(FIRST_WAVE * wave * gained, ringing)
+        fall = np.maximum(FIRST_WAVE * wave * lost, ringing)
+        return rise, fall
 
 
 def _turning(rows: Rows) -> NDArray[np.bool_]:

@@ -32,6 +32,8 @@ FRICTION_HALF_TRAVEL_M = 0.02
 # Half of the 0.1 m a reversal must move before the load is judged by the new direction.
 REVERSAL_HALF_TRAVEL_M = 0.05
 SPEED_WINDOW_S = 1.0
+# Shorter, for what the string feels at once; a 1 cm quantum is 2 cm/s here.
+QUICK_WINDOW_S = 0.5
 # Moving above, still below, held in between, so that a quantum's flicker is no motion.
 MOVING_M_S = 0.03
 STILL_M_S = 0.012
@@ -128,6 +130,13 @@ class Motion(Stage):
             change = np.where(span > 0, (speed - speeds[start]) / span, 0.0)
         length = len(self.path.kept["time_s"])
         self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
+        quick_start = window_start(times, kept, QUICK_WINDOW_S)
+        quick_span = times[kept:] - times[quick_start]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            quick = np.where(
+                quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0
+            )
+        rows.column["quick_speed_m_s"] = quick
         rows.column["block_speed_m_s"] = speed
         rows.column["acceleration_m_s2"] = change
 

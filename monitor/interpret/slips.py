@@ -40,6 +40,12 @@ FULLY_ON_SHARE = 0.93
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
+# Load is known this much later than block position: half the smoothing, the median of
+# three, and a usual transmitter (0.2 s, common practice).
+FILTER_LAG_S = 0.35
+TRANSMITTER_LAG_S = 0.2
+# Rows further apart than this say nothing of when, between them, the load changed.
+SLOW_ROWS_S = 1.5
 # How far back the moment is looked for at which the load began to come off.
 LOOK_BACK_S = 20.0
 # The level before slips are set is read this long before the load passes half way.
@@ -132,7 +138,8 @@ class Slips(Stage):
                 break
             self._turn(rows, turn, joined, kept)
             phase[turn], empty[turn] = self.phase, self.empty_N
-            row = turn + 1
+            # Slow data may go from slips to fully on within one row.
+            row = turn if self.phase == 1 else turn + 1
         rows.column["phase"] = phase
         rows.column["empty_N"] = empty
 
@@ -203,17 +210,21 @@ class Slips(Stage):
 
     def _turn(self, rows: Rows, row: int, joined: dict[str, Any], kept: int) -> None:
         load = float(rows.column["smooth_load_N"][row])
-        block_m = float(np.nan_to_num(rows.column["block_m"][row]))
+        at = kept + row
+        block_m = _block_before(joined, at)
         kind = "pick_up"
         if self.phase == 0:
             self._learn_empty()
             self.phase = 1
         elif load < self.limits()[0]:
             if self.phase == 2:
-                block_m = self._came_off(rows, row, joined, kept + row)
+                block_m = self._came_off(rows, row, joined, at)
             self.phase, kind = 0, "set"
         else:
             self.phase, kind = 2, "hanging"
+            if at > 0 and joined["time_s"][at] - joined["time_s"][at - 1] > SLOW_ROWS_S:
+                # The block stood latched at its lowest before it took the load.
+                block_m = min(block_m, float(np.nan_to_num(joined["block"][at - 1])))
         rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row])))
         self._open_spell(rows, row)
 
@@ -250,4 +261,18 @@ class Slips(Stage):
         full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
         loaded = np.flatnonzero(load[first : crossing + 1] >= full)
         came_off = first + int(loaded[-1]) if len(loaded) else crossing
-        return float(np.nan_to_num(block[came_off]))
+        if times[at] - times[at - 1] > SLOW_ROWS_S:
+            # The string was still moved after the last loaded row, to where the block stands.
+            return float(np.nan_to_num(block[at]))
+        return _block_before(joined, came_off)
+
+
+def _block_before(joined: dict[str, Any], at: int) -> float:
+    """Block position when what the load shows at row ``at`` happened."""
+    times, block = joined["time_s"], joined["block"]
+    spacing = times[at] - times[at - 1] if at > 0 else 0.0
+    lag = TRANSMITTER_LAG_S + (FILTER_LAG_S if spacing < 2 * FILTER_LAG_S else 0.0)
+    first = max(at - 64, 0)
+    when = max(float(times[at]) - lag, float(times[max(at - 1, 0)] if spacing > lag else -np.inf))
+    near = slice(first, at + 1)
+    return float(np.nan_to_num(np.interp(when, times[near], block[near])))

@@ -43,7 +43,7 @@ class Tail(Carried):
         return joined, length
 
 
-def window_start(times: Floats, first: int, span_s: float) -> Ints:
+def window_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
     """Index of the oldest row within ``span_s`` of each row from ``first`` on.
 
     At least one older row is taken where there is one, so that slow data keep a window.
