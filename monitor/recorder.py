@@ -25,10 +25,11 @@ from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
 from monitor.store.columns import as_stored
+from monitor.store.entry import Entry, Note, Settings, Taken
 from monitor.store.errors import StoreError
 from monitor.store.inbox import Act, Inbox
 from monitor.store.pace import CommitPace
-from monitor.store.writer import Entry, Note, Settings, Taken, Writer
+from monitor.store.writer import Writer
 
 _log = logging.getLogger(__name__)
 
@@ -304,7 +305,7 @@ class Recorder:
         """Leave the reason in the journal where the record still takes it."""
         self._note("stopped by a fault", after=f"{type(error).__name__}: {error}")
         try:
-            self._writer.append(Entry(_wall_us(), notes=self._notes, stopped=True))
+            self._writer.append(Entry(_wall_us(), notes=self._notes, finished=self._finished))
         except StoreError as second:
             _log.warning("the journal could not be written: %s", second)
 

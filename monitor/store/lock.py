@@ -33,7 +33,8 @@ class RecordLock:
         try:
             _take(self._descriptor)
         except OSError:
-            holder = os.pread(self._descriptor, 20, 0) if hasattr(os, "pread") else b""
+            os.lseek(self._descriptor, 0, os.SEEK_SET)
+            holder = os.read(self._descriptor, 20)
             os.close(self._descriptor)
             self._descriptor = -1
             pid = holder.decode("ascii", "replace").strip() or "unknown"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
 import threading
 from collections.abc import Iterator, Mapping, Sequence
@@ -265,25 +266,24 @@ def _with_seen(event: Event, seen: Mapping[str, str]) -> Event:
 
 def _open_read_only(path: Path) -> sqlite3.Connection | None:
     """Connect, or give None while the recorder is still laying out the tables."""
-    connection = _connect(path, "mode=ro")
+    # A finished record on a medium nobody can write has no log that could be read.
+    is_frozen = not os.access(path.parent, os.W_OK) and not _log_of(path).exists()
+    connection = _connect(path, "mode=ro&immutable=1" if is_frozen else "mode=ro")
     try:
-        found = connection.execute(
-            "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
-        ).fetchone()
-    except sqlite3.OperationalError:
-        # A finished record on a medium nobody can write: there is no log to read then.
-        connection.close()
-        connection = _connect(path, "mode=ro&immutable=1")
         found = connection.execute(
             "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
         ).fetchone()
     except sqlite3.DatabaseError as error:
         connection.close()
-        raise StoreError(f"{path}: is not a record of this program ({error})") from error
+        raise StoreError(f"{path}: cannot be read as a record: {error}") from error
     if found[0] == 2:
         return connection
     connection.close()
     return None
+
+
+def _log_of(path: Path) -> Path:
+    return path.with_name(f"{path.name}-wal")
 
 
 def _connect(path: Path, mode: str) -> sqlite3.Connection:

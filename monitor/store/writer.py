@@ -7,7 +7,6 @@ import os
 import sqlite3
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +32,7 @@ from monitor.store.columns import (
     quality_column,
     stored_columns,
 )
+from monitor.store.entry import Entry, Note, Resumed, Settings, Taken
 from monitor.store.errors import StoreError
 from monitor.store.lock import RecordLock
 from monitor.store.reader import record_path
@@ -40,67 +40,6 @@ from monitor.store.reader import record_path
 LOCK_FILE = "record.lock"
 _PLACE = {name: place for place, name in enumerate(ROLLUP_COLUMNS)}
 _BUCKET_COLUMNS = ("start_us", "first_seq", "last_seq", "n", "gaps")
-
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """A command with where it came from: the inbox row and the wall time of the act."""
-
-    command: Command
-    inbox_id: int
-    wall_us: int
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """A line for the journal."""
-
-    time_us: int
-    who: str
-    what: str
-    before: str = ""
-    after: str = ""
-
-
-@dataclass(slots=True)
-class Entry:
-    """What goes into the record in one transaction; what is None or empty stays as it was."""
-
-    heartbeat_us: int
-    chunks: Sequence[tuple[Samples, Output]] = ()
-    commands: Sequence[Taken] = ()
-    notes: Sequence[Note] = ()
-    arrival_us: int | None = None
-    cursor: Mapping[str, Any] | None = None
-    counts: Mapping[str, Any] | None = None
-    status: Mapping[str, Any] | None = None
-    snapshot: Mapping[str, Any] | None = None
-    finished: bool = False
-    stopped: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """What the record was last made with."""
-
-    source: str
-    rig_text: str
-    bit_depth_m: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Resumed:
-    """What the last recorder left behind."""
-
-    last_seq: int = 0
-    last_time_us: int | None = None
-    inbox_taken: int = 0
-    settings: Settings | None = None
-    cursor: dict[str, Any] | None = None
-    snapshot_seq: int = 0
-    snapshot: dict[str, Any] | None = field(default=None, repr=False)
-    first_bit_depth_m: float | None = None  # what the very first recorder was told
-    stopped: bool = False
 
 
 class Writer:
@@ -225,9 +164,16 @@ class Writer:
 
     def close(self) -> None:
         """Close the record and let go of the lock; closing twice is fine."""
-        if not self._closed:
-            self._closed = True
+        if self._closed:
+            return
+        self._closed = True
+        try:
+            # Into the main file, also while screens still read: so it can be copied alone.
+            self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             self._connection.close()
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: cannot be closed properly: {error}") from error
+        finally:
             self._lock.close()
 
     def _write(self, entry: Entry) -> None:

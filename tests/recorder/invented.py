@@ -27,7 +27,7 @@ from monitor.model import (
 )
 from monitor.recorder import Parts, Recorder, _told_to_stop
 from monitor.rig.rig import Reeving, Rig
-from monitor.store.writer import Settings
+from monitor.store.entry import Settings
 
 START_us = 1_772_323_200_000_000
 RIG = Rig("Invented", 245e3, Reeving(10, 0.985))

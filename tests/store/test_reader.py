@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from monitor.model import RESULT_COLUMNS, Command
+from monitor.store.entry import Entry, Taken
 from monitor.store.errors import StoreError
 from monitor.store.inbox import Inbox
 from monitor.store.pace import CommitPace
 from monitor.store.reader import Reader
 from monitor.store.rows import Pulse
-from monitor.store.writer import Entry, Taken, Writer
+from monitor.store.writer import Writer
 from tests.store.invented import START_us, event, results, rows
 
 

@@ -7,9 +7,10 @@ import pytest
 
 from monitor.store import schema
 from monitor.store.columns import result_columns, sample_columns
+from monitor.store.entry import Entry
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
-from monitor.store.writer import Entry, Writer
+from monitor.store.writer import Writer
 from tests.store.invented import START_us, results, rows
 
 

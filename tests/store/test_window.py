@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from monitor.model import Quality
+from monitor.store.entry import Entry
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
-from monitor.store.writer import Entry, Writer
+from monitor.store.writer import Writer
 from tests.store.invented import START_us, results, rows
 
 HOUR_us = 3_600_000_000

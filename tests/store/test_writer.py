@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from monitor.model import Command, Quality, Samples
 from monitor.store.columns import as_stored
+from monitor.store.entry import Entry, Note, Settings, Taken
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
-from monitor.store.writer import Entry, Note, Settings, Taken, Writer
+from monitor.store.writer import Writer
 from tests.store.invented import START_us, event, results, rows, trip_row
 
 ANY_FLOAT = st.floats(allow_nan=True, allow_infinity=True, width=64)
@@ -125,7 +126,10 @@ def test_a_file_that_is_no_record_is_said(tmp_path):
     (tmp_path / "record.sqlite").write_bytes(b"not a database at all " * 100)
     with pytest.raises(StoreError, match="cannot be opened for recording"):
         Writer(tmp_path)
-    with closing(Reader(tmp_path)) as reader, pytest.raises(StoreError, match="not a record"):
+    with (
+        closing(Reader(tmp_path)) as reader,
+        pytest.raises(StoreError, match="cannot be read as a record"),
+    ):
         reader.last_seq()
 
 
@@ -206,3 +210,17 @@ def test_a_closed_writer_says_so_and_closes_twice(tmp_path):
     writer.close()
     with pytest.raises(StoreError, match="was closed"):
         writer.append(Entry(START_us))
+
+
+def test_a_record_closed_while_a_screen_reads_it_can_be_copied_alone(tmp_path):
+    with closing(Reader(tmp_path)) as reader:
+        writer = Writer(tmp_path)
+        writer.append(Entry(START_us, [(rows(30), results(rows(30)))]))
+        assert reader.last_seq() == 30
+        writer.close()
+        (tmp_path / "copy").mkdir()
+        copy = tmp_path / "copy" / "record.sqlite"
+        copy.write_bytes((tmp_path / "record.sqlite").read_bytes())
+        with closing(Reader(copy)) as copied:
+            assert copied.last_seq() == 30
+            assert len(copied.results_since(0, 100)) == 30
