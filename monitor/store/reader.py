@@ -99,7 +99,7 @@ class Reader:
     def between(self, from_us: int, to_us: int, limit: int) -> Rows:
         """Give the oldest ``limit`` rows with ``from_us <= time_us < to_us`` (late rows included).
 
-        In the order of arrival; go on with ``from_us`` of the last row plus one.
+        In the order of time. To read a long span page by page, go on with ``results_since``.
         """
         return self._rows(
             "WHERE s.time_us >= ? AND s.time_us < ? ORDER BY s.time_us, s.seq LIMIT ?",
