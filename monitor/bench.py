@@ -26,12 +26,8 @@ class BenchFailed(RuntimeError):
 
 def bench(hours: float = 24.0, n_rounds: int = 3) -> dict[str, Any]:
     """Seconds, peak memory and the ratio of the two, medians of the rounds."""
-    from monitor.commands.rig_file import packaged_rig
-
     with tempfile.TemporaryDirectory(prefix="hookload-bench-") as folder:
-        record = Path(folder, "record.csv")
-        rig = Path(folder, "rig.toml")
-        rig.write_text(packaged_rig().read_text(encoding="utf-8"), encoding="utf-8")
+        record, rig = Path(folder, "record.csv"), Path(folder, "record.rig.toml")
         _measured(
             *_hookload("simulate", "drilling", "--seed", "1", "--hours", f"{hours:g}"),
             *("--hz", f"{SAMPLES_PER_SECOND:g}", "--columns", COLUMNS, "--out", str(record)),
