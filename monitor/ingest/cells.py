@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -57,6 +57,8 @@ class CellReader:
         self._table = TableReader(layout, separator, rules.decimal, self._nulls, file)
         zone = layout.time.zone
         self.local = LocalTime(zone, counts) if zone else None
+        self._any_time = False  # a stamp has been read: one without its zone is a bad cell
+        self._any_number: set[int] = set()  # columns of which a number has been read
         self._written = WrittenTime(layout.time.format, self.local)
 
     def read(self, text: bytes, first_line: int) -> Rows:
@@ -85,6 +87,24 @@ class CellReader:
             {name: column[usable] for name, column in quality.items()},
         )
 
+    def state(self) -> dict[str, Any]:
+        """Tell what is carried from block to block, as JSON."""
+        return {
+            "any_time": self._any_time,
+            "any_number": sorted(self._any_number),
+            "extra": self._table.extra,
+            "settled": self._table.settled,
+            "newest_local_us": self.local.newest_us if self.local else None,
+        }
+
+    def restore(self, state: dict[str, Any]) -> None:
+        """Go on from a state written down."""
+        self._any_time = state["any_time"]
+        self._any_number = set(state["any_number"])
+        self._table.extra, self._table.settled = state["extra"], state["settled"]
+        if self.local and state["newest_local_us"] is not None:
+            self.local.newest_us = state["newest_local_us"]
+
     def _empty(self) -> Rows:
         none = np.zeros(0, np.int64)
         floats = {name: np.zeros(0) for name in self.layout.channels}
@@ -98,9 +118,7 @@ class CellReader:
     def _count_ragged(self, block: Block, ragged: list[Ragged]) -> None:
         self.counts.reject(reasons.WRONG_CELLS, len(ragged))
         filled = None
-        for row in ragged:
-            if not self.counts.wants_example(reasons.WRONG_CELLS):
-                return
+        for row in ragged[: self.counts.examples_wanted(reasons.WRONG_CELLS)]:
             filled = block.filled_lines() if filled is None else filled
             known = 0 < row.number <= len(filled)
             line = int(filled[row.number - 1]) if known else block.first_line
@@ -131,7 +149,7 @@ class CellReader:
             cells = cell_texts(column)
             missing = np.array([cell is None for cell in cells], bool)
             times = self._written.read(cells)
-            if self._written.zone_lacking and (times == NO_TIME).mean() > 0.5:
+            if self._written.zone_lacking and not self._any_time and (times == NO_TIME).all():
                 raise self._no_zone(block, int(lines[0]))
         if missing is None:
             missing = np.zeros(len(lines), bool)
@@ -147,9 +165,11 @@ class CellReader:
         self._table.naive = column.type.tz is None and len(times) > 0
         if not self._table.naive:
             return times, missing
-        if self.local is None:
+        if self.local is not None:
+            return self.local.to_utc(times), missing
+        if not self._any_time:
             raise self._no_zone(block, int(lines[0]))
-        return self.local.to_utc(times), missing
+        return np.full(len(times), NO_TIME), missing
 
     def _no_zone(self, block: Block, line: int) -> InputError:
         time = self.layout.time
@@ -158,16 +178,17 @@ class CellReader:
 
     def _count_times(self, block: Block, times: Ints, missing: np.ndarray, lines: Ints) -> None:
         lacking = times == NO_TIME
+        self._any_time = self._any_time or not lacking.all()
         if not lacking.any():
             return
-        self.counts.reject(reasons.MISSING_TIME, int((lacking & missing).sum()))
-        self.counts.reject(reasons.UNREADABLE_TIME, int((lacking & ~missing).sum()))
-        for index in np.flatnonzero(lacking):
-            reason = reasons.MISSING_TIME if missing[index] else reasons.UNREADABLE_TIME
-            if self.counts.wants_example(reason):
-                self._example_time(block, reason, int(lines[index]))
-            elif not missing.any():
-                return
+        for reason, which in (
+            (reasons.MISSING_TIME, lacking & missing),
+            (reasons.UNREADABLE_TIME, lacking & ~missing),
+        ):
+            found = lines[which]
+            self.counts.reject(reason, len(found))
+            for line in found[: self.counts.examples_wanted(reason)].tolist():
+                self._example_time(block, reason, line)
 
     def _example_time(self, block: Block, reason: str, line: int) -> None:
         time = self.layout.time
@@ -179,7 +200,7 @@ class CellReader:
         elif time.format:
             what = f'not a time of the form "{time.format}"; the row is left out'
             mend = f'mend the cell, or format in [input.columns] "{time.header}"'
-        elif self._written.zone_lacking and is_local(value):
+        elif self.local is None and is_local(value):
             what, mend = "has no zone and none is declared; the row is left out", ZONE_MEND
         else:
             what, mend = "not an ISO 8601 time; the row is left out", self._time_mend(value)
@@ -203,9 +224,32 @@ class CellReader:
     def _channel(
         self, block: Block, column: Column, cells: pa.ChunkedArray, lines: Ints
     ) -> tuple[Floats, Flags]:
+        quality = np.zeros(len(lines), np.uint16)
+        numbers = self._numbers(block, column, cells, lines, quality)
+        values = np.asarray(numbers * column.scale)
+        if column.offset:
+            values += column.offset
+        bounds = CHANNELS[column.channel]
+        inside = (values >= bounds.low) & (values <= bounds.high)
+        customary = numbers == UNDECLARED_NULL
+        if not inside.all() or customary.any():
+            absurd = (quality == 0) & (~inside | customary)
+            if absurd.any():
+                quality[absurd] = Quality.ABSURD
+                self._refuse_absurd(block, column, absurd, customary & absurd, lines)
+        good = quality == 0
+        if good.any():
+            self._any_number.add(column.index)
+        if not good.all():
+            values[~good] = np.nan
+        return values, quality
+
+    def _numbers(
+        self, block: Block, column: Column, cells: pa.ChunkedArray, lines: Ints, quality: Flags
+    ) -> Floats:
+        """Numbers as written, NaN where there is none, the reason put into ``quality``."""
         import pyarrow as pa
 
-        quality = np.zeros(len(lines), np.uint16)
         if pa.types.is_floating(cells.type):
             numbers, missing = column_values(cells, np.float64)
             if missing is not None:
@@ -223,31 +267,15 @@ class CellReader:
         if missing is not None and missing.any():
             quality[missing] = Quality.MISSING
             self.counts.missing_cells(column.channel, int(missing.sum()))
-        values = np.asarray(numbers * column.scale)
-        if column.offset:
-            values += column.offset
-        bounds = CHANNELS[column.channel]
-        inside = (values >= bounds.low) & (values <= bounds.high)
-        customary = numbers == UNDECLARED_NULL
-        if not inside.all() or customary.any():
-            absurd = (quality == 0) & (~inside | customary)
-            if absurd.any():
-                quality[absurd] = Quality.ABSURD
-                self._refuse_absurd(block, column, absurd, customary & absurd, lines)
-        if quality.any():
-            values[quality != 0] = np.nan
-        return values, quality
+        return numbers
 
     def _refuse_cells(
         self, block: Block, column: Column, unreadable: np.ndarray, lines: Ints
     ) -> None:
-        indices = np.flatnonzero(unreadable)
-        self.counts.reject(reasons.UNREADABLE_CELL, len(indices))
-        self._refuse_other_decimal(block, column, lines[indices], len(lines))
-        for index in indices:
-            if not self.counts.wants_example(reasons.UNREADABLE_CELL):
-                return
-            line = int(lines[index])
+        found = lines[unreadable]
+        self.counts.reject(reasons.UNREADABLE_CELL, len(found))
+        self._refuse_other_decimal(block, column, found, len(lines))
+        for line in found[: self.counts.examples_wanted(reasons.UNREADABLE_CELL)].tolist():
             told = message(
                 self.file,
                 "not a number; taken as missing",
@@ -262,7 +290,7 @@ class CellReader:
         self, block: Block, column: Column, lines: Ints, n_rows: int
     ) -> None:
         """Refuse a file whose numbers bear the decimal sign that was not declared."""
-        if 2 * len(lines) < n_rows:
+        if column.index in self._any_number or 2 * len(lines) < n_rows:
             return
         first = [block.cell(int(line), column.index) for line in lines[:10]]
         if not all(is_other_decimal(text, self.rules.decimal) for text in first):
@@ -282,30 +310,32 @@ class CellReader:
     def _refuse_absurd(
         self, block: Block, column: Column, absurd: np.ndarray, customary: np.ndarray, lines: Ints
     ) -> None:
-        n_null = int(customary.sum())
-        self.counts.reject(reasons.UNDECLARED_NULL, n_null)
-        self.counts.reject(reasons.ABSURD_VALUE, int(absurd.sum()) - n_null)
         bounds = CHANNELS[column.channel]
-        for index in np.flatnonzero(absurd):
-            reason = reasons.UNDECLARED_NULL if customary[index] else reasons.ABSURD_VALUE
-            if not self.counts.wants_example(reason):
-                if not n_null:
-                    return
-                continue
-            line = int(lines[index])
-            low = (bounds.low - column.offset) / column.scale
-            high = (bounds.high - column.offset) / column.scale
-            unit = f" {column.unit}" if column.unit else ""
-            what = f"outside {low:.6g} to {high:.6g}{unit}, absurd on any rig; taken as missing"
-            mend = "check the unit of the column, or the sensor"
-            if reason == reasons.UNDECLARED_NULL:
-                what = "the customary mark for no value; taken as missing"
-                mend = 'declare it: [input] null_values = ["-999.25"]'
-            value = block.cell(line, column.index)
-            told = message(
-                self.file, what, line=line, column=column.header, value=value, mend=mend
-            )
-            self.counts.example(reason, told)
+        low = (bounds.low - column.offset) / column.scale
+        high = (bounds.high - column.offset) / column.scale
+        outside = f"outside {low:.6g} to {high:.6g} {column.unit}, absurd on any rig"
+        for reason, which, what, mend in (
+            (
+                reasons.UNDECLARED_NULL,
+                customary,
+                "the customary mark for no value; taken as missing",
+                'declare it: [input] null_values = ["-999.25"]',
+            ),
+            (
+                reasons.ABSURD_VALUE,
+                absurd & ~customary,
+                f"{outside}; taken as missing",
+                "check the unit of the column, or the sensor",
+            ),
+        ):
+            found = lines[which]
+            self.counts.reject(reason, len(found))
+            for line in found[: self.counts.examples_wanted(reason)].tolist():
+                value = block.cell(line, column.index)
+                told = message(
+                    self.file, what, line=line, column=column.header, value=value, mend=mend
+                )
+                self.counts.example(reason, told)
 
 
 def _numbers_of(words: tuple[str, ...]) -> list[float]:

@@ -124,7 +124,7 @@ def _column(index: int, header: str, rule: ColumnMap) -> Column:
 
 
 def _time_column(index: int, header: str, rule: ColumnMap, rules: InputMap) -> TimeColumn:
-    unit_s = factor(rule.unit, "time")[0] if rule.unit else None
+    unit_s = factor(rule.unit, "time")[0] if rule.unit and not rule.format else None
     return TimeColumn(index, header, unit_s, rule.zone or rules.time_zone, rule.format)
 
 

@@ -42,13 +42,13 @@ class Counts:
         if number:
             self.rejected[reason] = self.rejected.get(reason, 0) + number
 
-    def wants_example(self, reason: str) -> bool:
-        """Whether another message of this reason is still kept."""
-        return self.shown.get(reason, 0) < EXAMPLES_OF_EACH
+    def examples_wanted(self, reason: str) -> int:
+        """How many more messages of this reason are kept."""
+        return EXAMPLES_OF_EACH - self.shown.get(reason, 0)
 
     def example(self, reason: str, text: str) -> None:
         """Keep a message, up to a few of each reason."""
-        if self.wants_example(reason):
+        if self.examples_wanted(reason) > 0:
             self.shown[reason] = self.shown.get(reason, 0) + 1
             self.examples.append(text)
 

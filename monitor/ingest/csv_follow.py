@@ -121,12 +121,11 @@ class CsvFollow:
     def cursor(self) -> dict[str, Any]:
         """Tell how far the file was read, and all that numbering carries."""
         file = self._file
-        local = file.reader.local if file.reader else None
         return {
             "offset": file.offset,
             "line": file.line,
             "fingerprint": file.fingerprint(),
-            "newest_local_us": local.newest_us if local else None,
+            "reader": file.reader.state() if file.reader else None,
             "numbering": self._numbering.state() if self._numbering else None,
             "counts": self.counts.as_dict(),
         }
@@ -170,8 +169,8 @@ class CsvFollow:
         if file.size() >= cursor["offset"]:
             file.offset, file.line = cursor["offset"], cursor["line"]
             if file.fingerprint() == cursor["fingerprint"]:
-                if file.reader and file.reader.local and cursor["newest_local_us"] is not None:
-                    file.reader.local.newest_us = cursor["newest_local_us"]
+                if file.reader and cursor["reader"] is not None:
+                    file.reader.restore(cursor["reader"])
                 return
         file.offset, file.line = began, line
         self._say("is not the file that was read before; read from its beginning")

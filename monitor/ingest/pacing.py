@@ -17,7 +17,8 @@ class Pacer:
     """Gives out a stream of samples when their time has come.
 
     ``speed`` is stream seconds a second; infinite gives all at once. The first ``head_s``
-    seconds of the stream are given at once as well. Time runs with the stamps, but not
+    seconds of the stream are given at once as well. The pace is that of the wall clock, which
+    goes on while a laptop sleeps. Time runs with the stamps, but not
     backwards over a clock step.
     """
 
@@ -35,7 +36,7 @@ class Pacer:
     def read(self, timeout_s: float) -> Samples | None:
         """Give what is due, or None when nothing became due within the time."""
         if self._started_s is None:
-            self._started_s = time.monotonic()
+            self._started_s = time.time()
         end_s = time.monotonic() + timeout_s
         while True:
             piece = self._due_piece()
@@ -66,7 +67,7 @@ class Pacer:
         assert self._started_s is not None
         if self._speed == float("inf"):
             return float("inf")
-        return self._head_s + (time.monotonic() - self._started_s) * self._speed
+        return self._head_s + (time.time() - self._started_s) * self._speed
 
     def _fill(self) -> bool:
         for samples in self._stream:

@@ -40,6 +40,7 @@ class TableReader:
     null_words: tuple[str, ...]
     file: str
     extra: int = 0  # empty cells every row has beyond the header
+    settled: bool = False  # a row has been read, so ``extra`` is known
     naive: bool = False  # stamps without a zone are tried first
     failures: dict[int, int] = field(default_factory=dict)
 
@@ -72,11 +73,11 @@ class TableReader:
                     as_text.add(int(failed[1]))
                     self._failed(int(failed[1]), True)
                 continue
-            if self._trailing_separator(table.num_rows, ragged):
-                self.extra = 1
+            if self._width_changes(table.num_rows, ragged):
                 continue
             swallowed = next((row.text for row in ragged if "\n" in row.text.rstrip()), None)
             if swallowed is None or not quoting:
+                self.settled = self.settled or table.num_rows > 0
                 return table, ragged
             repaired = _without_quote(text, swallowed)
             repairs += 1
@@ -132,16 +133,24 @@ class TableReader:
         )
         return table, ragged
 
-    def _trailing_separator(self, n_rows: int, ragged: list[Ragged]) -> bool:
-        """Whether most rows end in a separator that the header line does not have."""
-        if self.extra or n_rows >= len(ragged):
+    def _width_changes(self, n_rows: int, ragged: list[Ragged]) -> bool:
+        """Find out at the first rows whether they end in a separator the header has not.
+
+        A single such row later on is a bad row, and taken back if it was the first of all.
+        """
+        if self.extra:
+            back = n_rows == 0 and all(row.n_cells == self.layout.width for row in ragged)
+            self.extra = 0 if back and ragged else self.extra
+            return self.extra == 0
+        if self.settled or n_rows >= len(ragged):
             return False
         trailing = sum(
             row.n_cells == self.layout.width + 1
             and row.text.rstrip("\r\n").endswith(self.separator)
             for row in ragged
         )
-        return 2 * trailing > n_rows + len(ragged)
+        self.extra = int(2 * trailing > n_rows + len(ragged))
+        return self.extra == 1
 
 
 def _without_quote(text: bytes, swallowed: str) -> bytes:

@@ -13,7 +13,7 @@ from monitor.ingest.csv_follow import CsvFollow
 from monitor.ingest.errors import InputError
 from monitor.ingest.source import Source, open_source
 from monitor.model import Quality, Samples
-from tests.ingest.records import HEADER, RIG, joined, read, rig_with, same, stamp
+from tests.ingest.records import HEADER, RIG, T0, joined, read, rig_with, same, stamp
 
 
 def append(path: Path, text: str) -> None:
@@ -190,4 +190,27 @@ def test_counted_time_says_its_origin(tmp_path: Path) -> None:
     source = open_source(f"csv-follow:{path}?start=2026-03-01T00:00:00Z", rig_with())
     assert len(joined(taken(source))) == 1
     assert source.counts.notes == ["time is counted from 2026-03-01T00:00:00.000Z"]
+    source.close()
+
+
+def test_one_odd_row_alone_does_not_stop_a_live_source(growing: Path) -> None:
+    source = open_source(f"csv-follow:{growing}", RIG)
+    parts = []
+    for line in (
+        f"{stamp(0)},50,1,",  # a separator too many, in the very first row
+        f"{stamp(1)},50,1",
+        f'{stamp(2)},"50,5",1',  # a decimal comma
+        "2026-03-01T00:00:03,50,1",  # no zone
+        f"{stamp(4)},50,1,",
+        f"{stamp(5)},50,1",
+    ):
+        append(growing, line + "\n")
+        parts += taken(source)
+    assert [round((t - T0) / 1e6) for t in joined(parts).time_us.tolist()] == [0, 1, 2, 5]
+    assert source.counts.rejected == {
+        "unreadable cell": 1,
+        "unreadable time": 1,
+        "wrong number of cells": 1,
+    }
+    assert any("no zone and none is declared" in text for text in source.counts.examples)
     source.close()
