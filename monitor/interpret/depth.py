@@ -8,7 +8,7 @@ import numpy as np
 
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import forward_fill
-from monitor.model import Command, Quality
+from monitor.model import Command
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -66,9 +66,9 @@ class Depth(Stage):
             row = turn.row
         self._fill(along, following, block, row, len(rows))
         unknown = self._start(rows, along)
-        jumped = (rows.column["block_quality"] & Quality.JUMP) > 0
+        unseen = rows.column["unseen"] & following
         uncertain = np.maximum.accumulate(
-            np.concatenate(([self.uncertain], (jumped & following).astype(float)))
+            np.concatenate(([self.uncertain], unseen.astype(float)))
         )[1:]
         rows.column["along_m"] = along
         rows.column["bit_depth_m"] = self.start_m + along

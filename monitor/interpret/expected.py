@@ -112,11 +112,14 @@ class Expected(Stage):
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
-            centre, centre_speed, level, slope, speed_slope, spread, slope_spread = table.T
+            centre, centre_speed, level, slope, speed_slope, *spread = table.T
             moved = rows.column["along_m"] - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
-            middles.append(base + level + slope * moved + speed_slope * (pace - centre_speed))
-            spreads.append(np.sqrt(spread * spread + (slope_spread * moved) ** 2))
+            faster = pace - centre_speed
+            middles.append(base + level + slope * moved + speed_slope * faster)
+            spreads.append(
+                np.sqrt(spread[0] ** 2 + (spread[1] * moved) ** 2 + (spread[2] * faster) ** 2)
+            )
         up, down = middles
         direction = rows.column["direction"]
         active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))

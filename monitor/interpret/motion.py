@@ -24,8 +24,11 @@ FASTEST_BLOCK_M_S = 4.0
 FASTEST_SUSTAINED_M_S = 1.5
 # Encoder noise and quantum never make a jump of this size.
 LEAST_JUMP_M = 0.5
-# Beyond this nobody can say what the block did between two rows.
-LONGEST_BRIDGE_S = 60.0
+# However long the wait, a block moves no further than a tall derrick allows.
+LONGEST_STROKE_M = 45.0
+# Movement over a longer wait was not seen: it counts, but depth is no longer sure.
+UNSEEN_S = 5.0
+LEAST_UNSEEN_M = 0.05
 # Half of the reversed travel over which sheave friction turns over: a few centimetres
 # (derived from a quasi-static elastic rope), and above an encoder quantum of 1 cm.
 FRICTION_HALF_TRAVEL_M = 0.02
@@ -50,6 +53,7 @@ class Motion(Stage):
         "last_m",
         "last_valid_s",
         "jumped_m",
+        "missing",
         "friction_m",
         "direction_m",
         "friction_known",
@@ -66,6 +70,7 @@ class Motion(Stage):
         self.last_m = NAN
         self.last_valid_s = NAN
         self.jumped_m = 0.0
+        self.missing = False
         self.friction_m = NAN
         self.direction_m = NAN
         self.friction_known = 0.0
@@ -98,19 +103,21 @@ class Motion(Stage):
         step_m = np.diff(np.concatenate(([self.last_m], filled)))
         step_m = np.where(np.isfinite(step_m), step_m, 0.0)
         wait_s = np.diff(np.concatenate(([self.last_valid_s], seen_s)))
-        reach_m = np.where(
-            wait_s > LONGEST_BRIDGE_S,
-            0.05,
+        reach_m = (
             LEAST_JUMP_M
             + FASTEST_BLOCK_M_S * np.minimum(wait_s, 2.0)
-            + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0),
+            + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
         )
-        jump = np.abs(step_m) > reach_m
+        jump = np.abs(step_m) > np.minimum(reach_m, LONGEST_STROKE_M)
         jumped = running_sum(self.jumped_m, np.where(jump, step_m, 0.0))
         block = filled - jumped
         quality = np.zeros(len(rows), dtype=np.uint16)
         quality[jump] = Quality.JUMP
         rows.column["block_quality"] = quality
+        missing_before = np.concatenate(([self.missing], ~valid[:-1]))
+        unseen = missing_before & (wait_s > UNSEEN_S) & (np.abs(step_m) > LEAST_UNSEEN_M)
+        rows.column["unseen"] = jump | unseen
+        self.missing = bool(~valid[-1])
         rows.column["block_m"] = block
         rows.column["block_age_s"] = rows.time_s - seen_s
         rows.column["block_step_m"] = np.where(jump, 0.0, step_m)

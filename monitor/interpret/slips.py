@@ -211,7 +211,8 @@ class Slips(Stage):
     def _turn(self, rows: Rows, row: int, joined: dict[str, Any], kept: int) -> None:
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
-        block_m = _block_before(joined, at)
+        full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
+        block_m = _block_when(joined, at, full)
         kind = "pick_up"
         if self.phase == 0:
             self._learn_empty()
@@ -264,15 +265,19 @@ class Slips(Stage):
         if times[at] - times[at - 1] > SLOW_ROWS_S:
             # The string was still moved after the last loaded row, to where the block stands.
             return float(np.nan_to_num(block[at]))
-        return _block_before(joined, came_off)
+        return _block_when(joined, min(came_off + 1, at), full)
 
 
-def _block_before(joined: dict[str, Any], at: int) -> float:
-    """Block position when what the load shows at row ``at`` happened."""
-    times, block = joined["time_s"], joined["block"]
-    spacing = times[at] - times[at - 1] if at > 0 else 0.0
+def _block_when(joined: dict[str, Any], at: int, level_N: float) -> float:
+    """Block position when the load passed ``level_N`` between row ``at`` - 1 and ``at``."""
+    times, load, block = joined["time_s"], joined["load"], joined["block"]
+    if at == 0:
+        return float(np.nan_to_num(block[0]))
+    spacing = float(times[at] - times[at - 1])
+    change = float(load[at] - load[at - 1])
+    share = (level_N - float(load[at - 1])) / change if change else 1.0
+    share = min(max(share, 0.0), 1.0) if math.isfinite(share) else 1.0
     lag = TRANSMITTER_LAG_S + (FILTER_LAG_S if spacing < 2 * FILTER_LAG_S else 0.0)
-    first = max(at - 64, 0)
-    when = max(float(times[at]) - lag, float(times[max(at - 1, 0)] if spacing > lag else -np.inf))
-    near = slice(first, at + 1)
+    when = float(times[at - 1]) + share * spacing - lag
+    near = slice(max(at - 64, 0), at + 1)
     return float(np.nan_to_num(np.interp(when, times[near], block[near])))

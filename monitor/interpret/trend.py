@@ -18,8 +18,8 @@ from monitor.interpret.stage import Carried
 
 NAN = float("nan")
 
-# Centre, speed at the centre, level, slope against depth, against speed, spread, slope spread.
-Parameters = tuple[float, float, float, float, float, float, float]
+# Centre, speed at the centre, level, slope against depth, against speed, and their spreads.
+Parameters = tuple[float, float, float, float, float, float, float, float]
 
 # One observation for so much pipe travel: a stand gives about forty, whatever its speed.
 SPACING_M = 0.7
@@ -43,6 +43,9 @@ SLOPE_GUESS_N_M = 250.0
 # Prior spread of the slope against speed: drag of fluid, as a share of the string.
 SPEED_SHARE_S_M = 0.04
 LEAST_SPEED_SPREAD = 5e3
+# Drag of mud bends against speed (power law, exponent about 0.6): a straight line through
+# one speed is off by up to this share of its rise at another (derived).
+CURVED_SHARE = 0.25
 HUBER = 1.5
 # Further off than this (or than the band) is not learnt from at once ...
 OUTLIER_N = 20e3
@@ -78,6 +81,7 @@ class Trend(Carried):
         "noise_N",
         "scatter_N",
         "slope_spread_N_m",
+        "speed_spread",
         "known",
     )
 
@@ -97,6 +101,7 @@ class Trend(Carried):
         self.noise_N = NOISE_N
         self.scatter_N = LEAST_STAND_SCATTER_N
         self.slope_spread_N_m = SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M
+        self.speed_spread = LEAST_SPEED_SPREAD
         self.known = False
 
     def parameters(self) -> Parameters:
@@ -109,6 +114,7 @@ class Trend(Carried):
             self.speed_slope,
             math.hypot(self.noise_N, self.scatter_N),
             self.slope_spread_N_m,
+            self.speed_spread,
         )
 
     def middle_N(self, along_m: float, speed_m_s: float) -> float:
@@ -199,6 +205,9 @@ class Trend(Carried):
         self.level_N, self.slope_N_m, self.speed_slope = (float(v) for v in solution)
         covariance = np.linalg.inv(matrix)
         self.slope_spread_N_m = self.noise_N * math.sqrt(float(covariance[1, 1]))
+        self.speed_spread = math.hypot(
+            self.noise_N * math.sqrt(float(covariance[2, 2])), CURVED_SHARE * self.speed_slope
+        )
         self._spread(residual, stand, string)
         self.known = True
         return True
