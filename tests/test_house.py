@@ -17,6 +17,8 @@ import pytest
 import monitor.mechanics
 from monitor.cli import NOT_YET, build_parser
 from monitor.model import CHANNELS, EVENT_KINDS
+from monitor.rig.file import parse_rig
+from monitor.rig.table import Table
 
 ROOT = Path(__file__).parent.parent
 SCRIPTS = Path(sys.executable).parent
@@ -143,6 +145,23 @@ def test_each_command_and_option_is_documented(command: str) -> None:
 @pytest.mark.parametrize("name", [*CHANNELS, *EVENT_KINDS])
 def test_each_channel_and_event_kind_is_documented(name: str) -> None:
     assert f"`{name}`" in _documents()
+
+
+def test_each_rig_file_key_is_explained(monkeypatch: pytest.MonkeyPatch) -> None:
+    known: set[str] = set()
+    close = Table.close
+
+    def noting(table: Table) -> None:
+        known.update(table._known)
+        close(table)
+
+    monkeypatch.setattr(Table, "close", noting)
+    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "config").glob("*.toml")]
+    for text in texts:
+        parse_rig(text)
+    explained = "\n".join([*texts, _documents()])
+    assert {"travelling_weight", "lines_strung", "null_values"} <= known
+    assert [key for key in sorted(known) if not re.search(rf"\b{key}\b", explained)] == []
 
 
 def test_documents_name_only_commands_that_exist() -> None:
