@@ -2,14 +2,16 @@
 
 Exit 0 done (a live command ended by Ctrl-C or SIGTERM included); 2 wrong use,
 configuration or input, with one message on stderr; 1 our fault; 130 batch work interrupted
-by Ctrl-C (128 + SIGINT, the shell's convention).
+by Ctrl-C or SIGTERM (128 + SIGINT, the shell's convention).
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
+import threading
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
@@ -163,6 +165,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = build_parser().parse_args(words)
     module_name, function_name = arguments.run.split(":")
     try:
+        if module_name == "batch":
+            _end_on_sigterm_as_on_ctrl_c()
         # Imported only when asked for: `analyse` must not wait for the screens' libraries.
         module = import_module(f"monitor.commands.{module_name}")
         status: int = getattr(module, function_name)(arguments)
@@ -177,6 +181,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output went away (`| head`): nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+
+
+def _end_on_sigterm_as_on_ctrl_c() -> None:
+    """Unwind, so that no half-written file stays behind. Live commands have their own way."""
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, signal.getsignal(signal.SIGINT))
 
 
 def _refuse(message: str) -> int:

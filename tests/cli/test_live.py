@@ -151,7 +151,10 @@ def test_run_ends_on_sigterm_with_both_its_children(tmp_path: Path) -> None:
         assert group_is_gone(process.pid)
 
 
-def test_an_interrupted_simulation_leaves_nothing_behind(tmp_path: Path) -> None:
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_an_interrupted_simulation_leaves_nothing_behind(
+    tmp_path: Path, number: signal.Signals
+) -> None:
     words = ("simulate", "trip_out", "--seed", "1", "--hours", "200", "--out", "long.csv")
     with started(tmp_path, *words) as process:
         ends = time.monotonic() + START_s
@@ -159,7 +162,7 @@ def test_an_interrupted_simulation_leaves_nothing_behind(tmp_path: Path) -> None
             assert process.poll() is None, process.communicate()
             assert time.monotonic() < ends, "nothing was begun"
             time.sleep(0.05)
-        process.send_signal(signal.SIGINT)
+        process.send_signal(number)
         _, err = process.communicate(timeout=15)
     assert process.returncode == 130
     assert "interrupted" in err
