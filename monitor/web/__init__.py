@@ -1,1 +1,1 @@
-"""The screens: one Dash app over the record. It shows what the record holds and computes nothing."""
+"""The screens: one Dash app over the record, which it shows and never interprets."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
@@ -29,15 +29,17 @@ TITLE = "Hook Load Monitor"
 
 def create_app(data_dir: Path, *, display: str = "metric") -> Dash:
     """Return the app over the record in ``data_dir``, which need not exist yet."""
-    return app_over(Feed.of(data_dir), Inbox(data_dir), display=display)
+    return app_over(Feed.of(data_dir), lambda: Inbox(data_dir), display=display)
 
 
-def app_over(feed: Feed, inbox: Inbox, *, display: str = "metric") -> Dash:
+def app_over(feed: Feed, inbox: Callable[[], Inbox], *, display: str = "metric") -> Dash:
     """Return the app over a feed and an inbox; nothing is kept outside the returned app."""
 
     @asynccontextmanager
     async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
         running = asyncio.create_task(feed.run())
+        with suppress(TimeoutError):  # so that the first page asked for has its window
+            await asyncio.wait_for(feed.has_polled.wait(), 2.0)
         try:
             yield
         finally:
@@ -58,6 +60,7 @@ def app_over(feed: Feed, inbox: Inbox, *, display: str = "metric") -> Dash:
         update_title="",
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
+    app.backend.websocket_capability = False  # no second socket of Dash's own beside ours
     Live(feed, inbox, page_facts(display, build())).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)

@@ -37,7 +37,7 @@ EVENT_NAMES = {
 
 
 def display_units(display: str) -> dict[str, dict[str, Any]]:
-    """Unit, scale, offset, decimals and step of each quantity shown: ``si = value * scale + offset``."""
+    """Unit, decimals and step of each quantity shown; ``si = value * scale + offset``."""
     units: dict[str, dict[str, Any]] = {}
     for name, (row, quantity) in SHOWN.items():
         shown = DISPLAY_SETS[display][row]

@@ -12,11 +12,12 @@ from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
-from monitor.model import Event, Quality, TripRow
+from monitor.model import Event, Quality
+from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
 from monitor.store.rows import Pulse, Rows
 from monitor.web.live_columns import wire_rows
@@ -27,27 +28,13 @@ ROWS_A_READ = 3000
 EVENTS_SHOWN = 30
 LEAST_STALE_S = 1.5  # so that, with one heartbeat more, stale is said within 2 s
 MOST_STALE_S = 30.0
-
-
-class Record(Protocol):
-    """What the screens ask of the record."""
-
-    def pulse(self) -> Pulse: ...  # noqa: D102
-    def newest(self, limit: int) -> Rows: ...  # noqa: D102
-    def results_since(self, seq: int, limit: int) -> Rows: ...  # noqa: D102
-    def window(  # noqa: D102
-        self, from_us: int, to_us: int, columns: Any, points: int
-    ) -> dict[str, Any]: ...
-    def events(self, limit: int = 50) -> list[Event]: ...  # noqa: D102
-    def trip_rows(self) -> list[TripRow]: ...  # noqa: D102
-    def status(self) -> dict[str, Any]: ...  # noqa: D102
-    def span_us(self) -> tuple[int, int] | None: ...  # noqa: D102
+TROUBLE_PAUSE_S = 0.5
 
 
 class Feed:
     """Fills the ring by ``seq > last`` and keeps the newest status and events."""
 
-    def __init__(self, record: Record, *, poll_s: float = 0.03, status_s: float = 0.5) -> None:
+    def __init__(self, record: Reader, *, poll_s: float = 0.03, status_s: float = 0.5) -> None:
         self.record = record
         self.ring = Ring(RING_ROWS)
         self.identity = ""  # which record this is: the stamp of its first row
@@ -56,6 +43,8 @@ class Feed:
         self.events: list[Event] = []
         self.revision = 0  # grows whenever status or events have changed
         self.stopping = False
+        self.trouble = ""  # why the record cannot be read
+        self.has_polled = asyncio.Event()
         self._poll_s, self._status_s = poll_s, status_s
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="feed")
         self._changed = asyncio.Event()
@@ -74,10 +63,12 @@ class Feed:
         loop = asyncio.get_running_loop()
         try:
             while True:
-                if await loop.run_in_executor(self._thread, self.poll):
+                if await loop.run_in_executor(self._thread, self._poll_or_say_why):
                     self.wake()
-                await asyncio.sleep(self._poll_s)
+                self.has_polled.set()
+                await asyncio.sleep(self._poll_s if not self.trouble else TROUBLE_PAUSE_S)
         finally:
+            self.trouble = self.trouble or "the reading of the record has stopped"
             self.stopping = True
             self.wake()
             self._thread.shutdown(wait=False, cancel_futures=True)
@@ -91,6 +82,17 @@ class Feed:
         """Return when something has changed, or after ``timeout_s``."""
         with suppress(TimeoutError):
             await asyncio.wait_for(self._changed.wait(), timeout_s)
+
+    def _poll_or_say_why(self) -> bool:
+        """A record that cannot be read is said on every page, and tried again."""
+        try:
+            told = self.poll()
+        except StoreError as error:
+            told = str(error) != self.trouble
+            self.trouble = str(error)
+        else:
+            self.trouble = ""
+        return told
 
     def poll(self) -> bool:
         """Read what is new; True when there is anything to send."""

@@ -80,7 +80,10 @@ def _strips() -> html.Section:
             ),
             graph(ids.STRIPS_GRAPH, "strips-graph"),
             html.Button(
-                id=ids.STRIP_SPAN, className="strip-span", type="button", n_clicks=0,
+                id=ids.STRIP_SPAN,
+                className="strip-span",
+                type="button",
+                n_clicks=0,
                 title="Press to show a longer or shorter span of time",
             ),
         ],
@@ -113,8 +116,9 @@ def _whereabouts() -> html.Section:
                     html.Button(
                         "Zero weight on bit", id=ids.TARE, className="button", type="button"
                     ),
-                    dcc.Link("Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET,
-                             className="button"),
+                    dcc.Link(
+                        "Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET, className="button"
+                    ),
                     html.Button("Night", id=ids.LIGHT, className="button light", type="button"),
                 ],
                 className="actions",

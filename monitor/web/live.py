@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from typing import Any
@@ -41,7 +42,7 @@ def is_same_origin(headers: Any) -> bool:
 class Live:
     """Serves any number of browsers from one feed."""
 
-    def __init__(self, feed: Feed, inbox: Inbox, facts: dict[str, Any]) -> None:
+    def __init__(self, feed: Feed, inbox: Callable[[], Inbox], facts: dict[str, Any]) -> None:
         self.feed, self.inbox, self.facts = feed, inbox, facts
         self._thread = ThreadPoolExecutor(max_workers=2, thread_name_prefix="window")
 
@@ -71,7 +72,10 @@ class Live:
     def _window(self, span_us: int, points: int) -> dict[str, Any]:
         newest, through = self.feed.ring.newest, self.feed.ring.last
         answer: dict[str, Any] = {
-            "record": self.feed.identity, "through": through, "newest": newest, "buckets": None
+            "record": self.feed.identity,
+            "through": through,
+            "newest": newest,
+            "buckets": None,
         }
         if newest is not None:
             to_us = newest[1] + 1
@@ -101,7 +105,11 @@ class Live:
         return _json({"id": number})
 
     def _put(self, act: str, text: str, who: str) -> int:
-        return self.inbox.put(act, text=text, who=who, wall_us=time.time_ns() // 1000)
+        inbox = self.inbox()  # there may be no record yet, and another one tomorrow
+        try:
+            return inbox.put(act, text=text, who=who, wall_us=time.time_ns() // 1000)
+        finally:
+            inbox.close()
 
     async def live(self, socket: WebSocket) -> None:
         """One browser: it says the last number it has and is sent all that follows."""
@@ -189,6 +197,7 @@ class _Session:
             "finished": self.feed.pulse.finished,
             "stopped": self.feed.pulse.stopped,
             "heartbeat_age_s": _age_s(self.feed.pulse.heartbeat_us),
+            "trouble": self.feed.trouble,
         }
         await self.socket.send_text(orjson.dumps(message).decode())
 

@@ -19,8 +19,10 @@ class Batch:
 
 
 class Ring:
-    """Rows in order of ``seq``. Numbers may skip (acts share the counter), so each batch
-    bears the number of the row before it.
+    """Rows in order of ``seq``.
+
+    Numbers may skip (acts share the counter), so each batch bears the number of the row
+    before it.
     """
 
     def __init__(self, capacity: int) -> None:

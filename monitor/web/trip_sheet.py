@@ -43,8 +43,12 @@ def trip_sheet_page(display: str) -> html.Main:
                             html.H1("Trip sheet"),
                             html.Span(id=ids.TRIP_NOTE, className="soft"),
                             dcc.Link("Floor", href="/", id=ids.GO_FLOOR, className="button"),
-                            html.Button("Night", id=ids.LIGHT_TRIP_SHEET,
-                                        className="button light", type="button"),
+                            html.Button(
+                                "Night",
+                                id=ids.LIGHT_TRIP_SHEET,
+                                className="button light",
+                                type="button",
+                            ),
                         ],
                         className="trip-head",
                     ),
@@ -86,8 +90,13 @@ def trip_table(rows: Sequence[TripRow], display: str, time_zone: str) -> html.Ta
         ]
     )
     shown = list(reversed(rows))[:ROWS_SHOWN]
-    body = [html.Tr([html.Td(cell) for cell in cells(row, display, time_zone)],
-                    className="open" if row.in_slips_us is None else "") for row in shown]
+    body = [
+        html.Tr(
+            [html.Td(cell) for cell in cells(row, display, time_zone)],
+            className="open" if row.in_slips_us is None else "",
+        )
+        for row in shown
+    ]
     return html.Table([html.Thead(head), html.Tbody(body)], className="trip-table")
 
 

@@ -99,7 +99,9 @@ def bend(columns: dict[str, Any], mood: str, elapsed: np.ndarray) -> None:
     """Make the rows of one mood: a pull, a bad sensor, slips, learning."""
     n = len(elapsed)
     if mood in ("overpull", "small_overpull"):
-        pull = np.clip((elapsed - elapsed[0]) / 6.0, 0, 1) * (140e3 if mood == "overpull" else 55e3)
+        pull = np.clip((elapsed - elapsed[0]) / 6.0, 0, 1) * (
+            140e3 if mood == "overpull" else 55e3
+        )
         base = columns["expected_up_N"]
         columns |= {
             "activity": np.full(n, int(Activity.HOISTING)),
@@ -225,8 +227,11 @@ class Recorder:
         output = Output(seq, stamps, columns, told, trip_rows or [])
         self.writer.append(
             Entry(
-                wall_us, [(samples, output)], arrival_us=wall_us,
-                status=self.status, counts=COUNTS,
+                wall_us,
+                [(samples, output)],
+                arrival_us=wall_us,
+                status=self.status,
+                counts=COUNTS,
             )  # fmt: skip
         )
         self.seq += n

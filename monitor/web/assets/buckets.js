@@ -133,14 +133,17 @@
       return spells;
     }
 
-    range(name) {
+    /* Least and greatest in view; with ``lastingMs`` the least counts only if it lasts. */
+    range(name, lastingMs) {
       let [low, high] = [Infinity, -Infinity];
       const oldest = this.newestMs - this.spanMs;
-      for (const bucket of this.list) {
-        if (bucket[name].low === null || bucket.ms < oldest) continue;
-        low = Math.min(low, bucket[name].low);
+      const seen = this.list.filter((b) => b[name].low !== null && b.ms >= oldest);
+      const ahead = Math.round((lastingMs || 0) / this.widthMs);
+      seen.forEach((bucket, at) => {
         high = Math.max(high, bucket[name].high);
-      }
+        const spell = seen.slice(at, at + ahead + 1);
+        low = Math.min(low, Math.max(...spell.map((b) => b[name].low)));
+      });
       return low <= high ? [low, high] : null;
     }
   };

@@ -159,12 +159,7 @@
   const expectedMarks = (sheet, x, row, y) => {
     const marks = [["up", row.expected_up_N], ["down", row.expected_down_N]];
     const at = marks.map(([, value]) => (value === null ? null : y(value)));
-    if (at[0] !== null && at[1] !== null && Math.abs(at[1] - at[0]) < 1.3 * sheet.size) {
-      const middle = (at[0] + at[1]) / 2; // words must not lie on one another
-      const side = at[0] <= at[1] ? -1 : 1;
-      at[0] = middle + side * 0.65 * sheet.size;
-      at[1] = middle - side * 0.65 * sheet.size;
-    }
+    apart(at, 1.3 * sheet.size);
     marks.forEach(([word, value], index) => {
       if (value === null) return;
       arrow(sheet, x, at[index], value === row.expected_N);
@@ -194,18 +189,36 @@
     if (!word) rule(sheet, x - 3, x + width + 3, y(0), "--ink", 1.5);
     if (word) wordAcross(sheet, x, width, word);
     else {
-      limitMark(sheet, x, width, y, limits.alarm, 1, "alarm", "7 4");
-      limitMark(sheet, x, width, y, limits.alarmUnder, -1, "alarm", "7 4");
-      limitMark(sheet, x, width, y, limits.agreed, 1, "agreed");
-      limitMark(sheet, x, width, y, limits.agreedUnder, -1, "agreed");
+      limitMarks(sheet, x, width, [y(limits.alarm), y(limits.agreed)], [limits.alarm, limits.agreed]);
+      limitMarks(
+        sheet, x, width, [y(-limits.alarmUnder), y(-limits.agreedUnder)],
+        [limits.alarmUnder, limits.agreedUnder]
+      );
     }
     sheet.done();
   };
 
-  const limitMark = (sheet, x, width, y, limit, sign, word, dash) => {
-    if (limit === null) return;
-    rule(sheet, x - 4, x + width + 6, y(sign * limit), "--ink", 2, dash);
-    text(sheet, x + width + 9, y(sign * limit), word, "start");
+  const limitMarks = (sheet, x, width, heights, limits) => {
+    const words = limits.map((limit) => (limit === null ? null : 0));
+    heights.forEach((height, at) => {
+      if (limits[at] !== null) {
+        words[at] = height;
+        rule(sheet, x - 4, x + width + 6, height, "--ink", 2, at === 0 ? "7 4" : "");
+      }
+    });
+    apart(words, 1.15 * sheet.size);
+    if (words[0] !== null) text(sheet, x + width + 9, words[0], "alarm", "start");
+    if (words[1] !== null) text(sheet, x + width + 9, words[1], "agreed", "start");
+  };
+
+  /* Two words that would lie on one another are moved apart, in the order they stand. */
+  const apart = (heights, least) => {
+    const [one, other] = heights;
+    if (one === null || other === null || Math.abs(one - other) >= least) return;
+    const middle = (one + other) / 2;
+    const side = one <= other ? -1 : 1;
+    heights[0] = middle + (side * least) / 2;
+    heights[1] = middle - (side * least) / 2;
   };
 
   const beyondScale = (sheet, x, up) => {

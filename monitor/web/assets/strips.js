@@ -182,7 +182,8 @@
   };
 
   const excessScale = (limits) => {
-    const found = strips.buckets.range("excess_N") || [0, 0];
+    // As slips take the load it falls for a second or two: that runs out of the panel.
+    const found = strips.buckets.range("excess_N", 3000) || [0, 0];
     const over = limits.over === null ? 50e3 : limits.over;
     const under = limits.under === null ? 50e3 : limits.under;
     const low = Math.min(found[0], -2 * under);
