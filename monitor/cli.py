@@ -175,6 +175,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OUR_ERRORS as error:
         return _refuse(str(error))
     except KeyboardInterrupt:
+        if module_name == "live":
+            return DONE
         print("hookload: interrupted, nothing half-written is left", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
