@@ -25,6 +25,7 @@ from monitor.model import (
     State,
     TripRow,
 )
+from monitor.store.inbox import Act, Inbox
 from monitor.store.writer import Entry, Settings, Writer
 
 CYCLE_S = 110.0  # one stand: 75 s of hoisting, 35 s in slips
@@ -165,7 +166,8 @@ class Recorder:
         self.seq = 0
         self.now_us = time.time_ns() // 1000
         self.start_us = self.now_us - int(history_s * 1e6)
-        self.written: dict[int, int] = {}
+        self.written: dict[int, int] = {}  # seq -> stamp
+        self.loads: dict[int, float] = {}  # seq -> hook load
         self._told: list[Event] = []
         self._mood_us: int | None = None
         self._stop = threading.Event()
@@ -181,6 +183,14 @@ class Recorder:
     def __exit__(self, *_: object) -> None:
         self._stop.set()
         self._thread.join()
+
+    def acts(self) -> list[Act]:
+        """What people pressed so far."""
+        inbox = Inbox(self.data_dir)
+        try:
+            return list(inbox.after(0))
+        finally:
+            inbox.close()
 
     def raise_event(self, kind: str, **given: Any) -> Event:
         """Raise one at the newest row; it stays open."""
@@ -235,6 +245,7 @@ class Recorder:
             )  # fmt: skip
         )
         self.seq += n
+        self.loads.update(zip(seq.tolist(), columns["hook_load_N"].tolist(), strict=True))
         self.written.update(zip(seq.tolist(), stamps.tolist(), strict=True))
 
     def _run(self) -> None:

@@ -1,0 +1,259 @@
+"""The page in a real Chromium over a record whose rows are made up: every state it can show."""
+
+from __future__ import annotations
+
+import json
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.web.serving import Watched, free_port, served
+from tests.web.synthetic import Recorder
+
+pytestmark = pytest.mark.browser
+
+NEWEST_X = (
+    "() => { const c = document.querySelector('#strips-graph .js-plotly-plot').calcdata;"
+    "const line = c.find(t => t[0].trace.name === 'hook load'); return line[line.length - 1].x }"
+)
+
+
+def wait_for_text(page: Any, name: str, text: str, seconds: float = 5.0) -> float:
+    """Wait until an element says it; return after how long."""
+    begun = time.monotonic()
+    page.wait_for_function(
+        "([id, text]) => document.getElementById(id).innerText.includes(text)",
+        arg=[name, text],
+        timeout=seconds * 1000,
+    )
+    return time.monotonic() - begun
+
+
+def held_rows(page: Any) -> dict[int, list[float | None]]:
+    """What the page's chart holds: least and greatest hook load of each bucket."""
+    found = page.evaluate(
+        "() => [hookLoad.strips.buckets.widthMs, hookLoad.strips.buckets.list.map("
+        "b => [b.key, b.hook_load_N.low, b.hook_load_N.high])]"
+    )
+    return {key: [low, high] for key, low, high in found[1]}
+
+
+def test_numbers_move_the_chart_extends_and_nothing_complains(watched: Watched) -> None:
+    page = watched.open()
+    page.wait_for_selector("#strips-graph .scatterlayer .js-line", state="attached")
+    x0, depth0 = page.evaluate(NEWEST_X), watched.text("bit-depth-value")
+    page.wait_for_function(f"({NEWEST_X})() > {x0} + 1500", timeout=10_000)
+    assert watched.text("bit-depth-value") != depth0
+    assert "data 0." in watched.text("data-age")
+    assert watched.text("lines-strung") == "10 lines"
+    assert watched.text("refused") == "Refused: 3 time not newer, 1 unreadable cell"
+    assert "no safety device" in watched.text("caution")
+    draws = page.evaluate("() => hookLoad.strips.draws")
+    page.wait_for_timeout(3000)
+    per_second = (page.evaluate("() => hookLoad.strips.draws") - draws) / 3.0
+    assert 1.0 < per_second <= 4.4
+    assert watched.complaints == []
+    assert watched.strangers == []
+
+
+def test_nothing_scrolls_and_every_button_fits_a_glove(watched: Watched) -> None:
+    page = watched.open()
+    sizes = page.evaluate(
+        "() => [document.documentElement.scrollHeight - innerHeight,"
+        "document.documentElement.scrollWidth - innerWidth]"
+    )
+    assert sizes == [0, 0]
+    for box in page.evaluate(
+        "() => [...document.querySelectorAll('#page-floor button, #page-floor a.button')].map("
+        "b => [b.id, b.getBoundingClientRect().height])"
+    ):
+        assert box[1] >= 96, box
+    caps = page.evaluate(
+        "() => ['hook-load', 'excess', 'room-left'].map(id => 0.729 * parseFloat("
+        "getComputedStyle(document.getElementById(id + '-value')).fontSize))"
+    )
+    if watched.text("excess-value") != "in slips":
+        assert min(caps) >= 55, caps  # capital height in px at 1280 x 800
+
+
+def test_an_event_asks_and_seen_goes_to_the_inbox(
+    watched: Watched, recorder: Recorder, tmp_path: Path
+) -> None:
+    page = watched.open()
+    recorder.set_mood("overpull")
+    raised = recorder.raise_event("overpull", alarm=True)
+    wait_for_text(page, "event-card", "Overpull +140")
+    wait_for_text(page, "excess-word", "Overpull")
+    page.wait_for_function("() => document.getElementById('excess').matches('.act-now')")
+    ground = page.evaluate(
+        "() => getComputedStyle(document.getElementById('excess')).backgroundColor"
+    )
+    assert ground == "rgb(69, 29, 24)"
+    page.wait_for_function(
+        "() => document.getElementById('excess-value').textContent === '+140'", timeout=15_000
+    )
+    button = page.locator("#event-card .seen")
+    assert button.bounding_box()["height"] >= 96
+    button.click()
+    page.wait_for_function("() => document.querySelector('#event-card .seen') === null")
+    acts = recorder.acts()
+    assert [(act.act, act.text) for act in acts] == [("acknowledge", raised.id)]
+    recorder.change_event(raised, acknowledged_us=1, acknowledged_by="x", end_us=raised.start_us)
+    page.wait_for_selector("#event-list .mark.over")
+    assert page.locator("#excess").get_attribute("class") == "panel tile tile-excess"
+    assert watched.complaints == []
+
+
+def test_zero_weight_on_bit_needs_two_presses(watched: Watched, recorder: Recorder) -> None:
+    page = watched.open()
+    page.click("#tare")
+    assert recorder.acts() == []
+    assert "Press again" in watched.text("tare")
+    page.click("#tare")
+    wait_for_text(page, "act-answer", "sent to the recorder")
+    assert [act.act for act in recorder.acts()] == ["tare"]
+    assert watched.text("tare") == "Zero weight on bit"
+
+
+@pytest.mark.parametrize(
+    ("mood", "words"),
+    [
+        ("slips", {"excess": "in slips", "room-left": "in slips", "activity": "In slips"}),
+        ("bad_sensor", {"hook-load": "sensor fault", "excess": "sensor fault"}),
+        ("learning", {"excess": "learning", "weight-on-bit": "no zero yet"}),
+    ],
+)
+def test_a_figure_that_is_not_known_is_a_word(
+    watched: Watched, recorder: Recorder, mood: str, words: dict[str, str]
+) -> None:
+    page = watched.open()
+    recorder.set_mood(mood)
+    for name, word in words.items():
+        wait_for_text(page, name, word)
+        if name != "activity":
+            digits = page.locator(f"#{name}-value").inner_text()
+            assert not any(character.isdigit() for character in digits)
+
+
+def test_a_dead_feed_is_stale_within_two_seconds(watched: Watched, recorder: Recorder) -> None:
+    page = watched.open()
+    recorder.silent = True
+    assert wait_for_text(page, "hook-load", "stale") <= 2.0
+    for name in ("excess", "room-left", "bit-depth", "block-speed"):
+        wait_for_text(page, name, "stale", 0.5)
+    assert page.locator("#strip-hook-load .strip-word").inner_text() == "stale"
+    age = watched.text("data-age")
+    page.wait_for_timeout(1200)
+    assert watched.text("data-age") > age  # goes on: "data 2.9 s old"
+    recorder.silent = False
+    page.wait_for_function("() => hookLoad.cover() === ''", timeout=3000)
+    assert watched.complaints == []
+
+
+def test_reload_another_server_and_another_browser_leave_no_hole(
+    chromium: Any, recorder: Recorder, tmp_path: Path
+) -> None:
+    port = free_port()
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    with served(tmp_path, port=port) as at:
+        first = Watched(context.new_page(), at).open()
+        other = Watched(context.new_page(), at).open()
+        other.wait_for_timeout(500)
+        other.reload()
+        other.wait_for_function("window.hookLoad && hookLoad.now.received > 2")
+    assert wait_for_text(first, "hook-load", "no connection") <= 2.5
+    time.sleep(1.5)
+    with served(tmp_path, port=port):
+        for page in (first, other):
+            page.wait_for_function("() => hookLoad.cover() === ''", timeout=8000)
+        first.wait_for_timeout(1500)
+        for page in (first, other):
+            assert_no_hole(page, recorder)
+    context.close()
+
+
+def assert_no_hole(page: Any, recorder: Recorder) -> None:
+    """Compare every bucket of the chart but the newest with the rows that were written."""
+    width_ms = page.evaluate("() => hookLoad.strips.buckets.widthMs")
+    held, last = held_rows(page), page.evaluate("() => hookLoad.feed.last")
+    written: dict[int, list[float]] = {}
+    for seq, stamp in dict(recorder.written).items():
+        if seq <= last:
+            written.setdefault(int(stamp / 1000 // width_ms), []).append(recorder.loads[seq])
+    newest = max(held)
+    for key in sorted(held)[1:-1]:
+        low, high = held[key]
+        assert low == pytest.approx(min(written[key]), abs=1.0), key - newest
+        assert high == pytest.approx(max(written[key]), abs=1.0), key - newest
+    assert set(held) - {min(held)} <= set(written)
+    assert {key for key in written if min(held) < key < newest} <= set(held)
+
+
+def test_a_frozen_socket_is_given_up_and_replaced(watched: Watched, recorder: Recorder) -> None:
+    page = watched.open()
+    # As after sleep: the socket looks open and nothing comes.
+    page.evaluate("() => { hookLoad.feed.socket.onmessage = () => {} }")
+    assert wait_for_text(page, "hook-load", "no connection") <= 2.2
+    page.wait_for_function("() => hookLoad.cover() === ''", timeout=8000)
+    page.wait_for_timeout(800)
+    assert_no_hole(page, recorder)
+
+
+def test_lights_are_kept_and_the_trip_sheet_follows(watched: Watched) -> None:
+    page = watched.open()
+    for light in ("dim", "day", "night", "dim"):
+        page.click("#light-floor")
+        assert page.evaluate("() => document.documentElement.dataset.light") == light
+    page.reload()
+    page.wait_for_function("window.hookLoad && hookLoad.now.received > 2")
+    assert page.evaluate("() => document.documentElement.dataset.light") == "dim"
+    page.click("#go-trip-sheet")
+    page.wait_for_selector(".trip-table tbody tr")
+    assert page.locator(".trip-table tbody tr").count() == 6
+    page.wait_for_selector("#trip-weights .scatterlayer .trace", state="attached")
+    assert page.locator("#page-floor").is_hidden()
+    page.click("#go-floor")
+    page.wait_for_selector("#page-floor", state="visible")
+    assert watched.complaints == []
+
+
+def test_a_longer_span_is_loaded_and_goes_on(watched: Watched) -> None:
+    page = watched.open()
+    box = page.locator("#strips").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + 30)
+    page.wait_for_function("() => hookLoad.strips.buckets.spanMs === 3600000")
+    assert "press for 6 h" in watched.text("strip-span")
+    x0 = page.evaluate(NEWEST_X)
+    page.wait_for_function(f"({NEWEST_X})() > {x0} + 700", timeout=8000)
+
+
+def test_arrival_to_figures_within_a_quarter_second(watched: Watched) -> None:
+    page = watched.open()
+    page.wait_for_timeout(1500)
+    late = page.evaluate(
+        """() => new Promise((done) => {
+            const waits = [];
+            const target = document.getElementById('bit-depth-value');
+            const seen = new MutationObserver(() => requestAnimationFrame(() => {
+                waits.push(Date.now() - hookLoad.now.row.time_us / 1000);
+            }));
+            seen.observe(target, { childList: true, characterData: true, subtree: true });
+            let seq = 0;
+            const all = [];
+            const tick = () => {
+                if (hookLoad.figures.shownSeq !== seq) {
+                    seq = hookLoad.figures.shownSeq;
+                    all.push(Date.now() - hookLoad.now.row.time_us / 1000);
+                }
+                if (all.length >= 60) { seen.disconnect(); done(all); }
+                else requestAnimationFrame(tick);
+            };
+            tick();
+        })"""
+    )
+    late.sort()
+    p95 = late[int(0.95 * len(late))]
+    print(json.dumps({"p50_ms": late[len(late) // 2], "p95_ms": p95}))
+    assert p95 <= 250
