@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Callable
 from pathlib import Path
 
+from monitor.ingest.block import split_line
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
 from monitor.model import ACTS, Command
@@ -28,12 +27,13 @@ def read_acts(path: Path, rig: Rig) -> list[Command]:
     text = raw.decode("utf-8-sig", errors="replace")
     if not text.strip():
         raise InputError(message(file, "is empty", mend=f"the header is {','.join(COLUMNS)}"))
-    separator = ";" if text.split("\n", 1)[0].count(";") >= 2 else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-    places = _places([cell.strip().lower() for cell in next(reader)], file)
+    lines = text.splitlines()
+    separator = ";" if lines[0].count(";") >= 2 else ","
+    places = _places([cell.strip().lower() for cell in split_line(lines[0], separator)], file)
     commands: list[Command] = []
     faults: list[str] = []
-    for cells in reader:
+    for line, written in enumerate(lines[1:], 2):
+        cells = split_line(written, separator)
         if not any(cell.strip() for cell in cells):
             continue
         try:
@@ -42,9 +42,7 @@ def read_acts(path: Path, rig: Rig) -> list[Command]:
             commands.append(_command(row, rig))
         except _FaultError as fault:
             faults.append(
-                message(
-                    file, fault.what, line=reader.line_num, column=fault.column, value=fault.value
-                )
+                message(file, fault.what, line=line, column=fault.column, value=fault.value)
             )
     if faults:
         raise InputError("\n".join(faults))

@@ -3,18 +3,41 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Sequence
 
 import numpy as np
 
 from monitor.model import Ints
 
+_LONE_RETURN = re.compile(rb"\r(?!\n)")
+
+
+def split_line(text: str, separator: str) -> list[str]:
+    """Cells of one line, whatever stands in it."""
+    line = text.replace("\r", " ").replace("\n", " ")
+    try:
+        return next(csv.reader([line], delimiter=separator), [])
+    except csv.Error:  # a cell beyond all reason
+        return line.split(separator)
+
+
+def _utf8(text: bytes) -> bytes:
+    """UTF-8 whatever it was: the fast reader loses a row whose text is not, without a word."""
+    try:
+        text.decode("utf-8")
+    except UnicodeDecodeError:
+        return text.decode("cp1252", errors="replace").encode("utf-8")
+    return text
+
 
 class Block:
     """Whole lines of a file; ``first_line`` is the number of the first, counted from 1."""
 
     def __init__(self, text: bytes, first_line: int, separator: str) -> None:
-        self.text = text
+        if b"\r" in text and text.count(b"\r") != text.count(b"\r\n"):
+            text = _LONE_RETURN.sub(b" ", text)  # else it would end a line that has no number
+        self.text = text if text.isascii() else _utf8(text)
         self.first_line = first_line
         self._separator = separator
         self.n_lines = text.count(b"\n") + (not text.endswith(b"\n"))
@@ -49,5 +72,5 @@ class Block:
         stop = self.text.find(b"\n", start)
         raw = self.text[start : stop if stop >= 0 else len(self.text)]
         text = raw.decode("utf-8", errors="replace").rstrip("\r")
-        cells = next(csv.reader([text], delimiter=self._separator), [])
+        cells = split_line(text, self._separator)
         return cells[index] if index < len(cells) else ""

@@ -12,7 +12,7 @@ from monitor.ingest.block import Block
 from monitor.ingest.columns import Column, Layout
 from monitor.ingest.counts import Counts
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.numbers import MISSING_WORDS, cell_texts, is_other_decimal, read_numbers
+from monitor.ingest.numbers import MISSING_WORDS, is_other_decimal, read_numbers
 from monitor.ingest.rows import Rows
 from monitor.ingest.stamps import (
     NO_TIME,
@@ -142,11 +142,11 @@ class CellReader:
             numbers = numbers if missing is None else np.where(missing, np.nan, numbers)
             times = counted_times(numbers, time.unit_s or 1.0, self.start_us)
         elif time.unit_s is not None:
-            cells = cell_texts(column)
+            cells = column.to_pylist()
             numbers, missing, _ = read_numbers(cells, self.rules.decimal, self._nulls)
             times = counted_times(numbers, time.unit_s, self.start_us)
         else:
-            cells = cell_texts(column)
+            cells = column.to_pylist()
             missing = np.array([cell is None for cell in cells], bool)
             times = self._written.read(cells)
             if self._written.zone_lacking and not self._any_time and (times == NO_TIME).all():
@@ -256,7 +256,7 @@ class CellReader:
                 numbers = np.where(missing, np.nan, numbers)
         else:
             numbers, missing, unreadable = read_numbers(
-                cell_texts(cells), self.rules.decimal, self._nulls
+                cells.to_pylist(), self.rules.decimal, self._nulls
             )
             if unreadable.any():
                 quality[unreadable] = Quality.UNREADABLE

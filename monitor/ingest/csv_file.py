@@ -23,6 +23,7 @@ from monitor.units import UnitError, parse_iso
 CHUNK_ROWS = 131_072
 _LEAST_BLOCK, _GREATEST_BLOCK = 1 << 18, 1 << 24
 _LONGEST_LINE = 1 << 20
+_LONGEST_QUOTED = 1 << 12  # a longer cell is a quotation mark that was never closed
 
 
 class CsvPart:
@@ -124,7 +125,7 @@ def whole_lines(text: bytes) -> int:
     if b'"' not in text:
         return cut
     place = cut
-    while place and len(text) - place < _LONGEST_LINE:
+    while place and len(text) - place < _LONGEST_QUOTED:
         if text.count(b'"', 0, place) % 2 == 0:
             return place
         place = text.rfind(b"\n", 0, place - 1) + 1

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import codecs
-import csv
 import gzip
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, cast
 
+from monitor.ingest.block import split_line
 from monitor.ingest.columns import OWN_FORM
 from monitor.ingest.errors import InputError, message
 from monitor.model import CHANNELS
@@ -86,7 +86,7 @@ def read_head(start: bytes, rules: InputMap, file: str, *, packed: bool = False)
         notes.append(f"{file}: the header is not UTF-8; read as Windows-1252")
     header = header.rstrip("\r")
     separator = rules.separator or _separator(header, rules, file)
-    cells = tuple(next(csv.reader([header], delimiter=separator)))
+    cells = tuple(split_line(header, separator))
     if all(_is_number(cell) for cell in cells if cell.strip()):
         raise InputError(
             message(
@@ -124,7 +124,7 @@ def _header_line(start: bytes, offset: int, end: bytes, rules: InputMap) -> tupl
 def _hits(header: str, separator: str, rules: InputMap) -> int:
     """How many cells of a line are names that are known."""
     known = {name.strip() for name in rules.columns} | {"time", *CHANNELS}
-    cells = [cell.strip() for cell in next(csv.reader([header], delimiter=separator), [])]
+    cells = [cell.strip() for cell in split_line(header, separator)]
     return sum(cell in known or OWN_FORM.sub(r"\1", cell) in known for cell in cells)
 
 
@@ -157,7 +157,7 @@ def _separator(header: str, rules: InputMap, file: str) -> str:
     """Find the separator under which the header makes most sense."""
     scores = []
     for separator in _SEPARATOR_NAMES:
-        width = len(next(csv.reader([header], delimiter=separator)))
+        width = len(split_line(header, separator))
         scores.append((_hits(header, separator, rules), width, separator))
     hits, width, separator = max(scores, key=lambda score: score[:2])
     if width == 1:

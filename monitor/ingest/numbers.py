@@ -4,32 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from monitor.model import Floats
-
-if TYPE_CHECKING:
-    import pyarrow as pa
 
 # Words that say "no value" in any software; anything else must be declared.
 MISSING_WORDS = ("", "nan", "NaN", "NAN", "null", "NULL", "Null", "NA", "N/A", "n/a", "-", "--")
 _OTHER_COMMA = re.compile(r"[+-]?\d*,\d+")
 _OTHER_POINT = re.compile(r"[+-]?\d*\.\d+")
 _WORDS = re.compile(r"[a-df-zA-DF-Z_]")  # float() also takes "infinity" and "1_000"
-
-
-def cell_texts(column: pa.ChunkedArray) -> list[str | None]:
-    """Texts of a column, also of one that is not UTF-8."""
-    import pyarrow as pa
-
-    try:
-        texts: list[str | None] = column.to_pylist()
-    except UnicodeDecodeError:
-        raw: list[bytes | None] = column.cast(pa.binary()).to_pylist()
-        texts = [None if cell is None else cell.decode("utf-8", "replace") for cell in raw]
-    return texts
 
 
 def read_numbers(

@@ -214,3 +214,11 @@ def test_one_odd_row_alone_does_not_stop_a_live_source(growing: Path) -> None:
     }
     assert any("no zone and none is declared" in text for text in source.counts.examples)
     source.close()
+
+
+def test_unclosed_quotation_mark_does_not_hold_back_what_follows(growing: Path) -> None:
+    source = open_source(f"csv-follow:{growing}", RIG)
+    append(growing, rows(0, 5) + f'{stamp(0.5)},"50,1\n' + rows(6, 200))
+    assert len(joined(taken(source))) == 200
+    assert source.counts.rejected == {"unreadable cell": 1}
+    source.close()

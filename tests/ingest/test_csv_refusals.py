@@ -242,3 +242,11 @@ def test_gzip_cut_short_is_used_as_far_as_it_goes_and_said(tmp_path: Path) -> No
     samples, counts = read(path)
     assert 1000 < len(samples) < 20_000
     assert any("cut short" in note for note in counts.notes)
+
+
+def test_short_row_that_is_not_utf8_is_counted(tmp_path: Path) -> None:
+    path = tmp_path / "a.csv"
+    path.write_bytes(f"{HEADER}\n{ROW}\n{stamp(1)},gr\xfc\xdf\n".encode("cp1252"))
+    _, counts = read(path)
+    assert counts.rejected == {"wrong number of cells": 1}
+    assert "grüß" in counts.examples[0]
