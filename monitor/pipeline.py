@@ -147,13 +147,14 @@ class Pipeline:
     def _results(self, rows: Rows) -> dict[str, NDArray[Any]]:
         column = rows.column
         hanging = column["phase"] == 2
+        unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
         unknown = np.isnan(column["expected_N"])
         flags = (
             (State.LEARNING, hanging & unknown),
             (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
-            (State.FRICTION_UNKNOWN, (column["friction_known"] == 0) & (not self.load.as_reported)),
+            (State.FRICTION_UNKNOWN, unmoved),
             (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),

@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.stage import Blocks, Rows, Stage
-from monitor.interpret.windows import forward_fill
 from monitor.model import Activity, Command
 from monitor.rig.rig import Rig
 
@@ -145,7 +144,7 @@ class Bottom(Stage):
         self.ever_tared = True
 
     def _block(self, entry: list[float]) -> None:
-        """One second of hanging: [time, along, load, speed, friction, turning, flow, depth, hole]."""
+        """One second of hanging, in the order ``_entries`` gives."""
         time_s, along_m, load_N, speed, friction, turning, flow = entry[:7]
         if self.recent and time_s - self.recent[-1][0] > 60.0:
             self.recent, self.quiet = [], []
@@ -266,7 +265,7 @@ class Bottom(Stage):
 def _entries(rows: Rows, blocks: Blocks) -> list[list[float]]:
     """Figures of each second as plain numbers, in the order ``Bottom._block`` reads them."""
     start_s = (blocks.start_us - rows.origin_us) / 1e6
-    return np.column_stack(
+    entries: list[list[float]] = np.column_stack(
         (
             start_s,
             blocks.last["along_m"],
@@ -279,6 +278,7 @@ def _entries(rows: Rows, blocks: Blocks) -> list[list[float]]:
             blocks.last["hole_depth"],
         )
     ).tolist()
+    return entries
 
 
 def _middle(values: list[float]) -> float:

@@ -22,6 +22,8 @@ BREAK_OVER_M = 0.6
 AT_REST_S = 1.0
 # More than this over the limit is no break-over: raised at once.
 BREAK_OVER_SHARE = 0.15
+# Static friction has broken, and what it excited has rung down, after so long.
+LONGEST_BREAK_OVER_S = 2.5
 LEAST_BREAK_OVER_N = 80e3
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
@@ -126,7 +128,7 @@ class Events(Stage):
                 may_start=may_start,
                 settled=settled,
                 ends=column["phase"] == 0,
-                patience_s=LONGEST_SET_S if sign < 0 else math.inf,
+                patience_s=LONGEST_SET_S if sign < 0 else LONGEST_BREAK_OVER_S,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)

@@ -112,13 +112,15 @@ class Expected(Stage):
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
-            centre, centre_speed, level, slope, speed_slope, *spread = table.T
+            centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = rows.column["along_m"] - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             faster = pace - centre_speed
             middles.append(base + level + slope * moved + speed_slope * faster)
             spreads.append(
-                np.sqrt(spread[0] ** 2 + (spread[1] * moved) ** 2 + (spread[2] * faster) ** 2)
+                np.sqrt(
+                    deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
+                )
             )
         up, down = middles
         direction = rows.column["direction"]
@@ -199,9 +201,7 @@ class Expected(Stage):
         depth = rows.column["bit_depth_m"]
         deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
         span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
-        mass = np.where(
-            depth > 100.0, string_N / STANDARD_GRAVITY_M_S2 / deep, USUAL_MASS_KG_M
-        )
+        mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_M_S2 / deep, USUAL_MASS_KG_M)
         wave = np.nan_to_num(mass * WAVE_SPEED_M_S)
         now = speed[kept:]
         start = window_start(times, kept, span)

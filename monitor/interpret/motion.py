@@ -140,9 +140,7 @@ class Motion(Stage):
         quick_start = window_start(times, kept, QUICK_WINDOW_S)
         quick_span = times[kept:] - times[quick_start]
         with np.errstate(invalid="ignore", divide="ignore"):
-            quick = np.where(
-                quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0
-            )
+            quick = np.where(quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0)
         rows.column["quick_speed_m_s"] = quick
         rows.column["block_speed_m_s"] = speed
         rows.column["acceleration_m_s2"] = change

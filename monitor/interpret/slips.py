@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.levels import two_levels
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.windows import Tail, first_true
 from monitor.mechanics.pipe import string_weight_N
@@ -57,7 +58,10 @@ EMPTY_SPELLS = 5
 # declaration is believed and "empty block differs" is somebody's question.
 GREATEST_EMPTY_ERROR = 0.4
 
-PHASES = ("slips", "pick_up", "hanging")
+# One load in 10 s is remembered for three hours; the levels are looked at every 10 min.
+HEARD_EVERY_US = 10_000_000
+HEARD_KEPT = 1080
+LOOK_EVERY_HEARD = 60
 
 
 class Slips(Stage):
@@ -78,6 +82,8 @@ class Slips(Stage):
         "spell_count",
         "recent",
         "depth_m",
+        "heard",
+        "bucket",
     )
 
     def __init__(self, rig: Rig, bit_depth_m: float) -> None:
@@ -96,6 +102,8 @@ class Slips(Stage):
         self.spell_count = 0.0
         self.recent = Tail(("time_s", "load", "block"), LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
+        self.heard: list[float] = []
+        self.bucket = 0
 
     def gap(self) -> None:
         """The moment at which load came off is not looked for across a gap."""
@@ -130,10 +138,16 @@ class Slips(Stage):
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
         phase[:row], empty[:row] = 0, self.empty_N
+        looks = self._looks(rows, load)
         while row < len(rows):
-            turn = self._next_turn(rows, load, block, row)
+            stop = looks[0][0] if looks else len(rows)
+            turn = self._next_turn(rows, load, block, row, max(stop, row))
             phase[row:turn], empty[row:turn] = self.phase, self.empty_N
             self._lowest(rows, load, slice(row, turn))
+            if looks and turn == max(stop, row):
+                self._look(looks.pop(0)[1])
+                row = turn
+                continue
             if turn == len(rows):
                 break
             self._turn(rows, turn, joined, kept)
@@ -189,9 +203,38 @@ class Slips(Stage):
         self.spell_sum_N = float(rows.column["load_sum_N"][row])
         self.spell_count = float(rows.column["load_count"][row])
 
-    def _next_turn(self, rows: Rows, load: Any, block: Any, row: int) -> int:
+    def _looks(self, rows: Rows, load: Any) -> list[tuple[int, Any]]:
+        """Rows at which the levels are looked at anew, with the loads heard until then."""
+        bucket = rows.time_us // HEARD_EVERY_US
+        changed = np.flatnonzero(np.diff(np.concatenate(([self.bucket], bucket))))
+        self.bucket = int(bucket[-1])
+        heard = self.heard + load[changed].tolist()
+        due = np.flatnonzero(bucket[changed] % LOOK_EVERY_HEARD == 0)
+        already = len(self.heard)
+        self.heard = heard[-HEARD_KEPT:]
+        ends = already + due + 1
+        return [
+            (int(changed[i]), np.array(heard[max(0, end - HEARD_KEPT) : end]))
+            for i, end in zip(due.tolist(), ends.tolist(), strict=True)
+        ]
+
+    def _look(self, heard: Any) -> None:
+        """Move a level that the limits have lost."""
+        levels = two_levels(heard[np.isfinite(heard)])
+        if levels is None:
+            return
+        error = abs(levels.low_N - self.declared_N)
+        into, out = self.limits()
+        lost_low = self.phase == 2 and into < levels.low_N + levels.low_spread_N
+        lost_high = self.phase == 0 and out > levels.high_N - levels.high_spread_N
+        if (lost_low or lost_high) and error < GREATEST_EMPTY_ERROR * self.declared_N:
+            self.empties = [levels.low_N]
+            self.empty_N = levels.low_N
+            self.string_N = levels.high_N - levels.low_N
+
+    def _next_turn(self, rows: Rows, load: Any, block: Any, row: int, stop: int) -> int:
         if not self.known:
-            return len(rows)
+            return stop
         into, out = self.limits()
         full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
         time_s = rows.time_s
@@ -206,7 +249,7 @@ class Slips(Stage):
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
-        return first_true(leaves, row, len(rows))
+        return first_true(leaves, row, stop)
 
     def _turn(self, rows: Rows, row: int, joined: dict[str, Any], kept: int) -> None:
         load = float(rows.column["smooth_load_N"][row])
