@@ -17,7 +17,7 @@ from monitor.rig.rig import Rig
 NAN = float("nan")
 
 # After a stop or a pick-up static friction and the string's stretch show for this travel.
-BREAK_OVER_M = 0.6
+BREAK_OVER_M = 1.2
 # A stop must last this long before the load is judged as that of a string at rest.
 AT_REST_S = 1.0
 # More than this over the limit is no break-over: raised at once.

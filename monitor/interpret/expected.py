@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from monitor.interpret.load import STANDARD_GRAVITY_M_S2
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
+    REACH_M,
     SLOPE_GUESS_N_M,
     SLOPE_SPREAD_KNOWN,
     SLOPE_SPREAD_UNKNOWN,
@@ -34,7 +35,7 @@ STEADY_M_S2 = 0.12
 # Above this the string turns and drags around the hole instead of along it (10 rev/min).
 TURNING_RAD_S = 1.0
 # Travel after a stop before the load is steady: static friction has broken by then.
-LEAST_RUN_M = 0.5
+LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
@@ -51,6 +52,9 @@ LONGEST_WAVE_S = 4.0
 USUAL_DEPTH_M = 3000.0
 # Mass of pipe where neither string nor depth is known (derived: 5 in pipe).
 USUAL_MASS_KG_M = 33.0
+# Drag may carry much of a string, so its weight is no measure of its mass below this
+# (derived: 3-1/2 in pipe).
+LEAST_MASS_KG_M = 20.0
 # Speed beyond which the learnt slope against speed is not extrapolated.
 GREATEST_SPEED_M_S = 2.0
 
@@ -116,6 +120,7 @@ class Expected(Stage):
             moved = rows.column["along_m"] - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             faster = pace - centre_speed
+            level = np.where(np.abs(moved) < REACH_M, level, NAN)
             middles.append(base + level + slope * moved + speed_slope * faster)
             spreads.append(
                 np.sqrt(
@@ -202,7 +207,7 @@ class Expected(Stage):
         deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
         span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
         mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_M_S2 / deep, USUAL_MASS_KG_M)
-        wave = np.nan_to_num(mass * WAVE_SPEED_M_S)
+        wave = np.maximum(np.nan_to_num(mass), LEAST_MASS_KG_M) * WAVE_SPEED_M_S
         now = speed[kept:]
         start = window_start(times, kept, span)
         gained = now + sliding_high(-speed, start, kept)

@@ -29,7 +29,10 @@ FADING = 0.75
 OBSERVATIONS_KEPT = 400
 REFIT_EVERY = 5
 FIT_ROUNDS = 2
-LEAST_OBSERVATIONS = 4
+# About eight metres of steady pipe: a short lift tells of waves and stretch, not of weight.
+LEAST_OBSERVATIONS = 12
+# Nothing is said of the load so far from the last steady metre in that direction.
+REACH_M = 120.0
 # Noise of a one-second mean, before the record has shown its own.
 NOISE_N = 3e3
 # Scatter of stand means before two stands are known: a share of the string's weight.
