@@ -49,6 +49,21 @@ class Trace:
     drilling: bool  # what holds the bit is the bottom it drills
     channels: Mapping[str, Floats]
 
+    def head(self, count: int) -> Trace:
+        """Give the first ``count`` steps."""
+        return Trace(
+            self.block_m[:count],
+            self.step_m[:count],
+            self.tension_N[:count],
+            self.hook_load_N[:count],
+            self.excess_N[:count],
+            self.depth_m[:count],
+            self.bit_m[:count],
+            self.in_slips,
+            self.drilling,
+            {name: column[:count] for name, column in self.channels.items()},
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Rock:
@@ -104,7 +119,10 @@ class Hoist:
         self._friction = [share * up for share in FRICTION_SHARES]
         self.held_N = self._rest_N()
         self.rope = Rope(
-            rig.reeving.lines_strung, rig.reeving.sheave_efficiency, rig.travelling_weight_N
+            rig.reeving.lines_strung,
+            rig.reeving.sheave_efficiency,
+            rig.travelling_weight_N,
+            dead_line_turns=rig.reeving.dead_line_sheave == "turning",
         )
 
     # -- what the crew does ------------------------------------------------------------
@@ -143,7 +161,9 @@ class Hoist:
                 self._leg(steps_m[:first])
             if taken.any():
                 self.in_slips = False
-                self._leg(steps_m[first:])
+                rest = self.release_travel_m()  # of the step that crosses over
+                self.block_m += rest
+                self._leg(np.concatenate(([steps_m[first] - rest], steps_m[first + 1 :])))
             return
         self._leg(steps_m)
 

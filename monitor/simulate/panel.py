@@ -33,22 +33,19 @@ class Panel:
     def rotate(self, speed_rad_s: float) -> None:
         """Start, change or stop (0) rotation."""
         self.targets["rotary_speed"] = speed_rad_s
+        self.targets["torque"] = IDLE_TORQUE_N_M if speed_rad_s else 0.0
 
     def leg(self, count: int, weight_on_bit_N: Floats) -> dict[str, Floats]:
         """Values of the lagged channels over the next ``count`` steps."""
         clock = (np.arange(count) + 1.0) * self.step_s
         columns: dict[str, Floats] = {}
-        turning = self.targets["rotary_speed"] > 0.0
         for name, constant in TIME_CONSTANTS_S.items():
             target = self.targets[name]
-            if name == "torque":
-                target = (
-                    IDLE_TORQUE_N_M + TORQUE_M * float(weight_on_bit_N[-1]) if turning else 0.0
-                )
             columns[name] = target + (self.values[name] - target) * np.exp(-clock / constant)
-            if name == "torque" and turning:
-                columns[name] = columns[name] + TORQUE_M * (weight_on_bit_N - weight_on_bit_N[-1])
             self.values[name] = float(columns[name][-1])
+        # The bit adds its torque while the string turns.
+        turning = columns["torque"] / IDLE_TORQUE_N_M
+        columns["torque"] = columns["torque"] + turning * TORQUE_M * weight_on_bit_N
         return columns
 
     def tank_m3(self, steel_m3: Floats) -> Floats:

@@ -18,13 +18,23 @@ ROPE_STIFFNESS_N = 5.0e7
 SPAN_LENGTH_M = 40.0
 SLIP_TOLERANCE = 1e-7  # relative imbalance at which a sheave counts as at rest
 MAX_SWEEPS = 400
+DEAD_SHEAVE_TRAVEL_M = 0.01  # block travel to half of its turning over
 
 
 class Rope:
     """Tensions of the spans, first next to the fast line, last next to the dead line."""
 
-    def __init__(self, lines_strung: int, sheave_efficiency: float, hook_load_N: float) -> None:
+    def __init__(
+        self,
+        lines_strung: int,
+        sheave_efficiency: float,
+        hook_load_N: float,
+        *,
+        dead_line_turns: bool = False,
+    ) -> None:
         self.lines_strung = lines_strung
+        self.dead_line_turns = dead_line_turns
+        self._dead_sheave = 0.0  # how far its friction has turned over, -1 lowering .. +1
         self.ratio = 1.0 / sheave_efficiency
         self.stiffness_N_m = ROPE_STIFFNESS_N / SPAN_LENGTH_M
         self.tensions_N = [hook_load_N / lines_strung] * lines_strung
@@ -32,7 +42,7 @@ class Rope:
 
     @property
     def hook_load_N(self) -> float:
-        """Sum of the span tensions."""
+        """Sum of the tensions of the spans."""
         return sum(self.tensions_N)
 
     def dead_line_N(self, block_steps_m: Floats, hook_load_N: Floats) -> Floats:
@@ -51,7 +61,14 @@ class Rope:
             self._step(travel[i], loads[i])
             result[i] = self.tensions_N[-1]
             i += 1
-        return result
+        return result * self._dead_sheave_ratio(block_steps_m) if self.dead_line_turns else result
+
+    def _dead_sheave_ratio(self, steps: Floats) -> Floats:
+        # A dead line that gives: its sheave rocks with the block. An anchored elastic line
+        # would not do that, so the friction is made to follow the block's direction.
+        turned = np.clip(self._dead_sheave + np.cumsum(steps) / DEAD_SHEAVE_TRAVEL_M, -1.0, 1.0)
+        self._dead_sheave = float(turned[-1])
+        return np.asarray(np.exp(-turned * np.log(self.ratio)))
 
     @staticmethod
     def _run_length(steps: Floats, direction: int) -> int:
@@ -73,22 +90,22 @@ class Rope:
     def _step(self, drum_m: float, hook_load_N: float) -> None:
         # With all sheaves held, the rope taken in at the fast line loads the first span;
         # the block, free to move, then shares load out equally until the spans carry it.
-        tensions = self.tensions_N
-        n, pull = self.lines_strung, self.stiffness_N_m * drum_m
-        share = (hook_load_N - sum(tensions) - pull) / n
-        tensions = [tension + share for tension in tensions]
-        tensions[0] += pull
-        if pull or share:
-            tensions = self._settle(tensions)
-        self.tensions_N = tensions
+        pull = self.stiffness_N_m * drum_m
+        if not pull and hook_load_N == self.hook_load_N:
+            return
+        self.tensions_N[0] += pull
+        self._settle(self.tensions_N, hook_load_N)
         self.sliding = self._direction()
 
-    def _settle(self, tensions: list[float]) -> list[float]:
-        ratio = self.ratio
-        tolerance = SLIP_TOLERANCE * (abs(sum(tensions)) + 1.0)
+    def _settle(self, tensions: list[float], hook_load_N: float) -> None:
+        ratio, n = self.ratio, self.lines_strung
+        tolerance = SLIP_TOLERANCE * (abs(hook_load_N) + 1.0)
         pairs = range(self.lines_strung - 1)
         for _ in range(MAX_SWEEPS):
-            worst = 0.0
+            share = (hook_load_N - sum(tensions)) / n
+            for j in range(n):
+                tensions[j] += share
+            worst = abs(share)
             for j in pairs:
                 a, b = tensions[j], tensions[j + 1]
                 if a > ratio * b:
@@ -102,7 +119,6 @@ class Rope:
                 worst = max(worst, abs(slip))
             if worst < tolerance:
                 break
-        return tensions
 
     def _direction(self) -> int:
         low, high = 1e-5 - 1.0, 1.0 - 1e-5

@@ -64,7 +64,9 @@ def open_story(
     bit = depth - float(random.uniform(8.0, 25.0))
     block = STICK_UP_M
     if scenario == "trip_in":
-        bit = float(random.uniform(SHALLOWEST_M, 70.0))
+        # From surface, or the rest of a trip that began before the record.
+        low, high = ((SHALLOWEST_M, 70.0), (1200.0, 2200.0))[int(random.integers(2))]
+        bit = float(random.uniform(low, high))
     elif scenario == "drilling":
         bit, block = depth - float(random.uniform(0.6, 2.0)), STICK_UP_M + STAND_LENGTH_M
     hoist = Hoist(rig, string, hole, block_m=block, bit_depth_m=bit, step_s=step_s)

@@ -13,6 +13,7 @@ from monitor.rig.rig import Rig
 from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
 from monitor.simulate.scenarios import SCENARIOS, Story, open_story
 from monitor.simulate.sensors import Sensors
+from monitor.simulate.stuck import StuckSpell
 from monitor.simulate.truth import BottomTracker, EventTracker, StandTracker, TrueEvent
 
 __all__ = ["SCENARIOS", "Chunk", "Simulation", "simulate"]
@@ -62,7 +63,14 @@ class Simulation:
         self._events = {kN: EventTracker(kN * 1e3, self.step_s) for kN in LIMITS_KN}
         self._start_depth_m = self.story.hoist.depth_m
         self._steps = 0
+        self._last_step = float(np.ceil((self.samples - 1) / hz / self.step_s)) + 2
+        self._hole_m = self._start_hole_m
         self._greatest_N = -np.inf
+
+    @property
+    def bit_depth_m(self) -> float:
+        """Bit depth at the first row."""
+        return self._start_depth_m
 
     @property
     def samples(self) -> float:
@@ -86,13 +94,18 @@ class Simulation:
                     return
 
     def _take_traces(self) -> None:
-        for trace in self.story.hoist.traces:
+        for whole in self.story.hoist.traces:
+            # Nothing that happens after the last row belongs to the truth.
+            trace = whole.head(int(min(self._last_step - self._steps, len(whole.step_m))))
+            if len(trace.step_m) == 0:
+                break
             self._stands.feed(self._steps, trace)
             self._bottom.feed(self._steps, trace)
             for tracker in self._events.values():
                 if not trace.drilling:
                     tracker.feed(self._steps, trace, self._stands.number)
             self._greatest_N = max(self._greatest_N, float(trace.hook_load_N.max()))
+            self._hole_m = max(self._hole_m, float(trace.bit_m.max()))
             self._sensors.feed(trace)
             self._steps += len(trace.step_m)
         self.story.hoist.traces.clear()
@@ -100,7 +113,7 @@ class Simulation:
     # -- truth -------------------------------------------------------------------------
 
     def _iso(self, step: int | None) -> str | None:
-        if step is None:
+        if step is None or step > self._steps:
             return None
         micros = self.start_us + round(step * self.step_s * 1e6)
         stamp = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=micros)
@@ -117,10 +130,13 @@ class Simulation:
             "peak_hook_load_kN": round(event.peak_hook_load_N / 1e3, 2),
         }
 
+    def _spells(self) -> list[StuckSpell]:
+        return [spell for spell in self.story.stuck if spell.start < self._steps]
+
     def _event_rows(self, limit_kN: int) -> list[dict[str, Any]]:
         events = sorted(self._events[limit_kN].events, key=lambda event: event.start)
         rows = [self._event_row(event) for event in events]
-        for spell in self.story.stuck:
+        for spell in self._spells():
             rows.append(
                 {
                     "kind": "stuck",
@@ -137,7 +153,7 @@ class Simulation:
         reeving = self.rig.reeving
         stands = [
             {"out_of_slips": self._iso(s.out), "in_slips": self._iso(s.into), **s.row()}
-            for s in self._stands.stands
+            for s in self._stands.all_stands()
         ]
         return {
             "invented": "simulated; no real rig, well, company or person",
@@ -163,11 +179,11 @@ class Simulation:
             "events_by_limit_kN": {str(kN): self._event_rows(kN) for kN in LIMITS_KN},
             "stuck": [
                 {**spell.row(), "start": self._iso(spell.start), "end": self._iso(spell.end)}
-                for spell in self.story.stuck
+                for spell in self._spells()
             ],
             "hole_depth_m": {
                 "start": round(self._start_hole_m, 3),
-                "end": round(self.story.hoist.hole.depth_m, 3),
+                "end": round(self._hole_m, 3),
             },
             "weight_on_bit": [
                 {

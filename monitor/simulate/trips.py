@@ -15,7 +15,8 @@ SHALLOWEST_M = 40.0  # bit depth at which a trip out ends and the assembly is ch
 SPOT_CHANCE = 0.16  # a stand, in open hole
 LEDGE_CHANCE = 0.11
 CASED_SHARE = 0.15  # of those chances, in casing
-REACTION_S = 1.5
+REACTION_S = 1.2
+CLEAR_M = 0.8  # beyond a spot before speeding up again
 
 
 class Trips:
@@ -167,7 +168,9 @@ class Trips:
                 (spot.top_m, spot.bottom_m) if direction > 0 else (spot.bottom_m, spot.top_m)
             )
             begin = (near - start) * direction + REACTION_S * speed
-            stop = (far - start) * direction + 0.6
+            # The bit hangs behind by the stretch of a held string.
+            behind = max(spot.up_N, spot.down_N) / self.hoist.stiffness_N_m
+            stop = (far - start) * direction + CLEAR_M + behind
             if stop > begin > 0.0:
                 rows += [(begin, speed), (stop, slow)]
         rows.sort()
@@ -182,7 +185,7 @@ class Trips:
             chance *= CASED_SHARE
         if self.random.random() >= chance:
             return
-        length = float(np.exp(self.random.uniform(np.log(0.8), np.log(5.0))))
+        length = float(np.exp(self.random.uniform(np.log(1.6), np.log(6.0))))
         middle = self.random.uniform(low_m + length / 2.0, high_m - length / 2.0)
         size = float(np.exp(self.random.uniform(np.log(12e3), np.log(200e3))))
         # A light string cannot push hard, and nobody pulls a short one by 200 kN.

@@ -169,10 +169,12 @@ class StandTracker:
             self.number += 1
         self._open = None
 
-    @property
-    def open_stand(self) -> TrueStand | None:
-        """Give the interval that the record ends in."""
-        return self._open
+    def all_stands(self) -> list[TrueStand]:
+        """List the stands, the one the record ends in too if it has moved far enough."""
+        last = self._open
+        if last is None or abs(last.depth_m - last.start_depth_m) < LEAST_STAND_M:
+            return self.stands
+        return [*self.stands, last]
 
 
 class BottomTracker:
