@@ -133,8 +133,10 @@ class Motion(Stage):
         span = times[kept:] - times[start]
         with np.errstate(invalid="ignore", divide="ignore"):
             speed = np.where(span > 0, (path[kept:] - path[start]) / span, 0.0)
-            speeds = np.concatenate((joined["speed"][:kept], speed))
-            change = np.where(span > 0, (speed - speeds[start]) / span, 0.0)
+            # A first row has no speed of its own to accelerate from.
+            own = np.where(span > 0, speed, np.nan)
+            speeds = np.concatenate((joined["speed"][:kept], own))
+            change = np.nan_to_num((speed - speeds[start]) / span)
         length = len(self.path.kept["time_s"])
         self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
         quick_start = window_start(times, kept, QUICK_WINDOW_S)

@@ -15,7 +15,7 @@ import numpy as np
 
 from monitor.interpret.levels import two_levels
 from monitor.interpret.stage import Rows, Stage, Turn
-from monitor.interpret.windows import Tail, first_true
+from monitor.interpret.windows import Tail, first_true, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
 from monitor.rig.rig import Rig
@@ -38,6 +38,9 @@ UNKNOWN_SHARE = 0.10
 LEAST_UNKNOWN_N = 25e3
 # The load is fully on at this share of the level at which it came off.
 FULLY_ON_SHARE = 0.93
+# Before any level is known, the load is fully on when it rises no more.
+RISE_WINDOW_S = 0.5
+RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
@@ -54,6 +57,11 @@ LEVEL_FROM_S, LEVEL_TO_S = 4.0, 1.2
 # The empty level is read from this long after slips are set.
 SETTLE_S = 5.0
 EMPTY_SPELLS = 5
+# Its level is the load that a quarter of the spell's seconds lie below: whatever hangs in
+# the elevators hangs there for part of the time only, and inertia for less.
+LOW_PART = 4
+LEAST_SPELL = 3
+SPELL_KEPT = 600
 # The empty level may stray this far from the declared travelling weight; beyond it the
 # declaration is believed and "empty block differs" is somebody's question.
 GREATEST_EMPTY_ERROR = 0.4
@@ -77,7 +85,8 @@ class Slips(Stage):
         "level_N",
         "since_m",
         "since_s",
-        "low_N",
+        "spell_N",
+        "second",
         "spell_sum_N",
         "spell_count",
         "recent",
@@ -97,7 +106,8 @@ class Slips(Stage):
         self.level_N = NAN
         self.since_m = NAN
         self.since_s = NAN
-        self.low_N = NAN
+        self.spell_N: list[float] = []
+        self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
         self.recent = Tail(("time_s", "load", "block"), LOOK_BACK_S, 1)
@@ -134,6 +144,9 @@ class Slips(Stage):
         """Give every row its phase; list the turns."""
         load, block = rows.column["smooth_load_N"], rows.column["block_m"]
         joined, kept = self.recent.join({"time_s": rows.time_s, "load": load, "block": block})
+        start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
+        rise = joined["load"][kept:] - joined["load"][start]
+        rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
@@ -143,7 +156,7 @@ class Slips(Stage):
             stop = looks[0][0] if looks else len(rows)
             turn = self._next_turn(rows, load, block, row, max(stop, row))
             phase[row:turn], empty[row:turn] = self.phase, self.empty_N
-            self._lowest(rows, load, slice(row, turn))
+            self._listen(rows, load, slice(row, turn))
             if looks and turn == max(stop, row):
                 self._look(looks.pop(0)[1])
                 row = turn
@@ -157,15 +170,16 @@ class Slips(Stage):
         rows.column["phase"] = phase
         rows.column["empty_N"] = empty
 
-    def _lowest(self, rows: Rows, load: Any, part: slice) -> None:
-        """Keep the lowest load of a spell in slips, once settled."""
-        if self.phase != 0 or not self.known:
+    def _listen(self, rows: Rows, load: Any, part: slice) -> None:
+        """Remember one load a second of a spell in slips, once settled."""
+        if self.phase != 0 or not self.known or part.stop <= part.start:
             return
-        settled = load[part][rows.time_s[part] >= self.since_s + SETTLE_S]
-        settled = settled[np.isfinite(settled)]
-        if len(settled):
-            low = float(settled.min())
-            self.low_N = min(low, self.low_N) if math.isfinite(self.low_N) else low
+        second = rows.time_us[part] // 1_000_000
+        fresh = np.diff(np.concatenate(([self.second], second))) != 0
+        self.second = int(second[-1])
+        settled = fresh & (rows.time_s[part] >= self.since_s + SETTLE_S)
+        values = load[part][settled]
+        self.spell_N = [*self.spell_N, *values[np.isfinite(values)].tolist()][-SPELL_KEPT:]
 
     def _start(self, rows: Rows, load: Any) -> int:
         """Judge the first load of the record; return the row it stands in."""
@@ -199,7 +213,7 @@ class Slips(Stage):
     def _open_spell(self, rows: Rows, row: int) -> None:
         self.since_m = float(np.nan_to_num(rows.column["block_m"][row]))
         self.since_s = float(rows.time_s[row])
-        self.low_N = NAN
+        self.spell_N = []
         self.spell_sum_N = float(rows.column["load_sum_N"][row])
         self.spell_count = float(rows.column["load_count"][row])
 
@@ -238,13 +252,14 @@ class Slips(Stage):
         into, out = self.limits()
         full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
         time_s = rows.time_s
+        rising = rows.column["rising"]
 
         def leaves(part: slice) -> Any:
             if self.phase == 0:
                 return load[part] > out
             if self.phase == 2:
                 return load[part] < into
-            done = load[part] >= full if math.isfinite(full) else load[part] > out
+            done = (load[part] >= full) if math.isfinite(full) else ~rising[part]
             late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
@@ -274,9 +289,9 @@ class Slips(Stage):
 
     def _learn_empty(self) -> None:
         """Take the empty level from the spell that ends: its low side after settling."""
-        low = self.low_N
-        if not math.isfinite(low):
+        if len(self.spell_N) < LEAST_SPELL:
             return
+        low = sorted(self.spell_N)[len(self.spell_N) // LOW_PART]
         if abs(low - self.declared_N) > GREATEST_EMPTY_ERROR * self.declared_N:
             return
         self.empties = [*self.empties, low][-EMPTY_SPELLS:]
