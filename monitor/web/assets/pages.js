@@ -12,6 +12,13 @@
     window.dash_clientside.set_props("theme-store", { data: light });
   };
 
+  const dressed = (figure) => {
+    const copy = hookLoad.painted(figure);
+    const family = getComputedStyle(document.body).fontFamily;
+    copy.layout.font = { ...copy.layout.font, family };
+    return copy;
+  };
+
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     hookLoadPages: {
       showPlace: (pathname) => {
@@ -27,9 +34,9 @@
         const empty = { data: [], layout: {} };
         if (!figures) return [empty, empty, empty, "panel trip-plot away"];
         return [
-          hookLoad.painted(figures.weights || empty),
-          hookLoad.painted(figures.speeds || empty),
-          hookLoad.painted(figures.tank || empty),
+          dressed(figures.weights || empty),
+          dressed(figures.speeds || empty),
+          dressed(figures.tank || empty),
           figures.tank ? "panel trip-plot" : "panel trip-plot away",
         ];
       },

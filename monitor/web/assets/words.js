@@ -71,7 +71,7 @@
   hookLoad.health = () => {
     const { row, status, pulse } = hookLoad.now;
     const cover = hookLoad.cover();
-    if (cover === "no connection") return ["no connection to the server", "act-now"];
+    if (cover === "no connection") return ["no connection", "act-now"];
     if (pulse.trouble) return ["the record cannot be read", "act-now"];
     if (pulse.stopped && !pulse.finished) return ["recorder stopped", "act-now"];
     if (pulse.heartbeat_age_s > 5 && !pulse.finished) return ["recorder does not answer", "act-now"];
