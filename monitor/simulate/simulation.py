@@ -23,6 +23,15 @@ Chunk = dict[str, Floats | Ints]
 START_US = 1_772_323_200_000_000  # 2026-03-01T00:00:00Z, an invented date
 DEFAULT_HOURS = {"trip_out": 4.0, "trip_in": 4.0, "drilling": 4.0, "stuck_pipe": 4.0}
 CHUNK_S = 60.0
+DEFINITIONS = {
+    "bit_depth_m": "by block, from the rig floor; at the first row on top, else at in-slips",
+    "out_of_slips": "the load is fully on the elevators; the stand's depth starts here",
+    "in_slips": "the load begins to come off; the stand's depth ends here; null: still open",
+    "loads": "at the hook, travelling equipment included; medians of the free moving string",
+    "excess": "what holds the string beyond drag, swab and inertia (the force at a tight spot)",
+    "events": "start over the limit, end 10 kN under it for 2 s or slips; joined within 10 s",
+    "free_length_m": "along the string from the rig floor to the stuck point",
+}
 LONGEST_STEP_S = 0.05
 LIMITS_KN = (25, 40, 50)
 
@@ -157,6 +166,7 @@ class Simulation:
         ]
         return {
             "invented": "simulated; no real rig, well, company or person",
+            "definitions": DEFINITIONS,
             "scenario": self.scenario,
             "seed": self.seed,
             "hours": self.hours,
