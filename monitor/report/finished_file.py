@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 
@@ -41,15 +41,13 @@ def finished_file(path: Path) -> Iterator[Path]:
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         part.touch()
-    except OSError as error:
-        raise OutputError(_refusal(path, "cannot be written", error)) from error
-    try:
         yield part
         os.replace(part, path)
     except OSError as error:
         raise OutputError(_refusal(path, "cannot be written", error)) from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):  # already renamed, or never made
+            part.unlink()
 
 
 def _refusal(path: Path, what: str, error: OSError) -> str:
