@@ -26,7 +26,7 @@ from monitor.web.ring import Ring
 RING_ROWS = 9000  # fifteen minutes at 10 Hz: a browser away for longer loads its window anew
 ROWS_A_READ = 3000
 EVENTS_SHOWN = 30
-LEAST_STALE_S = 1.5  # so that, with one heartbeat more, stale is said within 2 s
+LEAST_STALE_S = 1.3  # so that, with one heartbeat more, stale is said within 2 s
 MOST_STALE_S = 30.0
 TROUBLE_PAUSE_S = 0.5
 
@@ -38,6 +38,7 @@ class Feed:
         self.record = record
         self.ring = Ring(RING_ROWS)
         self.identity = ""  # which record this is: the stamp of its first row
+        self.newest_us: int | None = None  # stamp of the newest row that is not late
         self.pulse = Pulse()
         self.status: dict[str, Any] = {}
         self.events: list[Event] = []
@@ -128,10 +129,11 @@ class Feed:
 
     def _note_age(self, rows: Rows, pulse: Pulse, *, first: bool) -> None:
         """Only real rows make the data fresh: a gap marker says that nothing came."""
-        marks = rows.columns.get("row")
-        real = rows.time_us
-        if marks is not None:
-            real = real[(marks.astype(np.int64) & (Quality.GAP | Quality.LATE)) == 0]
+        marks = rows.columns["row"].astype(np.int64)
+        in_time = rows.time_us[(marks & Quality.LATE) == 0]
+        if len(in_time):
+            self.newest_us = int(in_time[-1])
+        real = rows.time_us[(marks & (Quality.GAP | Quality.LATE)) == 0]
         if not len(real):
             return
         now = time.monotonic()
@@ -164,7 +166,7 @@ class Feed:
         return None if self._fresh_at is None else max(0.0, time.monotonic() - self._fresh_at)
 
     def stale_after_s(self) -> float:
-        """Age at which data count as stale: 1.5 s, longer only for a source that is slower."""
+        """Age at which data count as stale; more than the least only for a slower source."""
         if len(self._intervals) < 4:
             return LEAST_STALE_S
         usual = float(np.median(np.asarray(self._intervals)))

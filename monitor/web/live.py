@@ -77,8 +77,8 @@ class Live:
             "newest": newest,
             "buckets": None,
         }
-        if newest is not None:
-            to_us = newest[1] + 1
+        if self.feed.newest_us is not None:
+            to_us = self.feed.newest_us + 1
             answer["buckets"] = self.feed.record.window(
                 to_us - span_us, to_us, STRIP_COLUMNS, points
             )

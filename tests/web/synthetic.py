@@ -161,7 +161,7 @@ class Recorder:
     def __init__(self, data_dir: Path, *, history_s: float = 700.0, hz: float = 10.0) -> None:
         self.data_dir, self.hz = data_dir, hz
         self.mood, self.silent = "normal", False
-        self.events: list[Event] = []
+        self._late_us: int | None = None
         self.status = dict(STATUS)
         self.seq = 0
         self.now_us = time.time_ns() // 1000
@@ -206,12 +206,18 @@ class Recorder:
             self._told.append(new)
         return new
 
+    def late_row(self, stamp_us: int) -> None:
+        """Let one late row come, the feed being silent otherwise."""
+        self._late_us = stamp_us
+
     def set_mood(self, mood: str) -> None:
         """From the next row on."""
         self._mood_us = time.time_ns() // 1000
         self.mood = mood
 
-    def _append(self, stamps: np.ndarray, trip_rows: list[TripRow] | None = None) -> None:
+    def _append(
+        self, stamps: np.ndarray, trip_rows: list[TripRow] | None = None, flags: int = 0
+    ) -> None:
         n = len(stamps)
         seq = np.arange(self.seq + 1, self.seq + n + 1, dtype=np.int64)
         columns, block = results(stamps, self.start_us, "normal")
@@ -225,7 +231,7 @@ class Recorder:
         zeros = np.zeros(n, dtype=np.uint16)
         tension = np.nan_to_num(columns["hook_load_N"]) / 10
         samples = Samples(
-            seq, stamps, zeros,
+            seq, stamps, zeros + np.uint16(flags),
             {"deadline_tension": tension, "block_position": block},
             {"deadline_tension": zeros, "block_position": zeros},
         )  # fmt: skip
@@ -262,7 +268,10 @@ class Recorder:
         due = time.time()
         while not self._stop.wait(max(0.0, due - time.time())):
             due += period
-            if self.silent:
+            if self._late_us is not None:
+                late, self._late_us = np.array([self._late_us], dtype=np.int64), None
+                self._append(late, flags=Quality.LATE)
+            elif self.silent:
                 self.writer.append(Entry(time.time_ns() // 1000))
             else:
                 self._append(np.array([time.time_ns() // 1000], dtype=np.int64))

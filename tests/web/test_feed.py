@@ -59,7 +59,7 @@ def test_a_record_that_does_not_exist_yet_is_waited_for(tmp_path: Path) -> None:
         assert feed.ring.newest is not None
 
 
-@pytest.mark.parametrize(("hz", "stale_s"), [(10.0, 1.5), (0.5, 5.0)])
+@pytest.mark.parametrize(("hz", "stale_s"), [(10.0, LEAST_STALE_S), (0.5, 5.0)])
 def test_a_slow_source_is_not_stale_between_its_rows(
     tmp_path: Path, hz: float, stale_s: float
 ) -> None:
@@ -67,3 +67,24 @@ def test_a_slow_source_is_not_stale_between_its_rows(
         feed = Feed.of(tmp_path)
         feed.poll()
         assert feed.stale_after_s() == pytest.approx(stale_s, rel=0.05)
+
+
+def test_a_late_row_neither_freshens_nor_moves_the_window(tmp_path: Path) -> None:
+    with Recorder(tmp_path, history_s=5.0) as recorder:
+        feed = Feed.of(tmp_path)
+        feed.poll()
+        newest = feed.newest_us
+        assert newest is not None
+        recorder.silent = True
+        time.sleep(0.25)
+        feed.poll()
+        recorder.late_row(newest - 3_000_000)
+        time.sleep(0.5)
+        feed.poll()
+        assert feed.ring.newest is not None
+        assert feed.ring.newest[1] == newest - 3_000_000
+        assert feed.newest_us is not None
+        assert feed.newest_us >= newest
+        age = feed.age_s()
+        assert age is not None
+        assert age >= 0.4

@@ -65,6 +65,7 @@
       : `${hookLoad.clock(event.start_us, true)} to ${hookLoad.clock(event.end_us, true)}, over`;
     words.append(part("div", "event-name", name(event)));
     words.append(part("div", "event-where", [depth(event), since].filter(Boolean).join(", ")));
+    if (event.why) words.append(part("div", "event-why", event.why));
     const seen = part("button", "button seen", "Seen");
     seen.type = "button";
     seen.dataset.event = event.id;

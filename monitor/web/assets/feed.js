@@ -104,18 +104,26 @@
     }
     const rows = message.rows.filter((row) => row[0] > feed.last);
     if (rows.length === 0) return;
-    for (const values of rows) hookLoad.strips.add(show(values));
+    let stepped = false;
+    for (const values of rows) {
+      const row = show(values);
+      stepped = stepped || marked(row, "EPOCH");
+      hookLoad.strips.add(row);
+    }
     hookLoad.now.received += rows.length;
     feed.last = rows[rows.length - 1][0];
+    if (stepped) feed.loadWindow(); // the rig's clock was set: another axis of time
     hookLoad.strips.soon();
   };
 
   const show = (values) => {
     const row = {};
     hookLoad.facts.columns.forEach((name, at) => (row[name] = values[at]));
-    hookLoad.now.row = row;
+    if (hookLoad.now.row === null || !marked(row, "LATE")) hookLoad.now.row = row;
     return row;
   };
+
+  const marked = (row, flag) => (row.row & hookLoad.facts.quality[flag]) !== 0;
 
   const takeNotice = (message) => {
     const now = hookLoad.now;

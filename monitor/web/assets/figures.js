@@ -153,10 +153,15 @@
 
   const depthNote = () => {
     if (hookLoad.has("state", "DEPTH_UNCERTAIN")) return "not sure: confirm";
-    const mark = hookLoad.now.status.next_depth_mark;
-    if (!mark) return "";
-    const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-    return `${mark.name} in ${distance}`;
+    const { next_depth_mark: mark, depth_difference_m: difference } = hookLoad.now.status;
+    const notes = [];
+    if (mark) {
+      const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+      notes.push(`${mark.name} in ${distance}`);
+    }
+    const reported = hookLoad.format(difference, "length", { signed: true });
+    if (reported !== null) notes.push(`reported ${reported}`);
+    return notes.join(", ");
   };
 
   const weightOnBit = (row, cover) => {

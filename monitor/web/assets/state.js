@@ -3,6 +3,8 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
 
+  const SILENT_MS = 1200; // more than two heartbeats: said within two seconds
+
   hookLoad.facts = null; // units and names, from /page.json
   hookLoad.now = {
     row: null, // newest row by column name
@@ -10,7 +12,7 @@
     events: [],
     pulse: {},
     ageS: null, // age of the data when last told, and when that was
-    staleAfterS: 1.5,
+    staleAfterS: 1.3,
     toldAt: -Infinity,
     heardAt: -Infinity, // when the server was last heard
     received: 0, // rows taken, for the tests
@@ -38,7 +40,7 @@
   /* Why no figure may be believed, or "" when they may. */
   hookLoad.cover = () => {
     const now = hookLoad.now;
-    if (performance.now() - now.heardAt > 1500) return "no connection";
+    if (performance.now() - now.heardAt > SILENT_MS) return "no connection";
     if (now.row === null || now.ageS === null) return "no data yet";
     if (hookLoad.ageS() > now.staleAfterS) return now.pulse.finished ? "record ended" : "stale";
     return "";

@@ -13,6 +13,7 @@
     drawing: false,
     drawnAt: -Infinity,
     draws: 0,
+    wantsAnother: false,
     drawMs: [],
     timer: null,
   });
@@ -35,6 +36,7 @@
   };
 
   strips.soon = () => {
+    strips.wantsAnother = strips.drawing;
     if (strips.timer !== null || strips.drawing) return;
     const wait = Math.max(0, LEAST_MS - (performance.now() - strips.drawnAt));
     strips.timer = setTimeout(() => {
@@ -66,16 +68,16 @@
     if (box.width === 0) return; // another place is shown
     strips.drawing = true;
     strips.drawnAt = performance.now();
-    const { data, layout } = figure(box);
-    await window.Plotly.react(gd, data, layout, { staticPlot: true, showSendToCloud: false });
-    strips.drawing = false;
-    strips.draws += 1;
+    try {
+      const { data, layout } = figure(box);
+      await window.Plotly.react(gd, data, layout, { staticPlot: true, showSendToCloud: false });
+      strips.draws += 1;
+    } finally {
+      strips.drawing = false; // a draw that fails must not be the last one
+    }
     strips.drawMs.push(performance.now() - strips.drawnAt);
     if (strips.drawMs.length > 200) strips.drawMs.shift();
-    if (strips.wantsAnother) {
-      strips.wantsAnother = false;
-      strips.soon();
-    }
+    if (strips.wantsAnother) strips.soon();
   };
 
   const figure = (box) => {
