@@ -106,6 +106,9 @@ class Events(Stage):
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         falling = self._falling(rows, string)
+        # A load that is just coming off is no excess yet: slips may be taking the string.
+        coming_off = falling & (column["excess_N"] < -column["band_below_N"])
+        column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (

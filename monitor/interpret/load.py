@@ -163,6 +163,9 @@ class Load(Stage):
         # window would reach back a whole row.
         own = (joined["time_s"][kept:] - joined["time_s"][start] > 2 * SMOOTH_S) | (number <= 0)
         rows.column["smooth_load_N"] = np.where(own, load, smooth)
+        # What it would be had the friction turned over already.
+        up, down = self.factors()
+        rows.column["turned_load_N"] = rows.column["smooth_load_N"] * (down / up)
         rows.column["load_sum_N"], rows.column["load_count"] = total, count
         work = running_sum(self.work_J, np.abs(load * np.nan_to_num(rows.column["block_step_m"])))
         rows.column["line_work_J"] = work

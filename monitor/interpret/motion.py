@@ -29,9 +29,12 @@ LONGEST_STROKE_M = 45.0
 # Movement over a longer wait was not seen: it counts, but depth is no longer sure.
 UNSEEN_S = 5.0
 LEAST_UNSEEN_M = 0.05
+# An encoder at rest dithers by its quantum, 1 cm or less: half of twice that is no motion,
+# and must not turn the friction (a quarter of the swing would be 2 to 4 % of the load).
+DITHER_HALF_M = 0.01
 # Half of the reversed travel over which sheave friction turns over: a few centimetres
-# (derived from a quasi-static elastic rope), and above an encoder quantum of 1 cm.
-FRICTION_HALF_TRAVEL_M = 0.02
+# (derived from a quasi-static elastic rope).
+FRICTION_HALF_TRAVEL_M = 0.015
 # Half of the 0.1 m a reversal must move before the load is judged by the new direction.
 REVERSAL_HALF_TRAVEL_M = 0.05
 SPEED_WINDOW_S = 1.0
@@ -54,6 +57,7 @@ class Motion(Stage):
         "last_valid_s",
         "jumped_m",
         "missing",
+        "calm_m",
         "friction_m",
         "direction_m",
         "friction_known",
@@ -71,6 +75,7 @@ class Motion(Stage):
         self.last_valid_s = NAN
         self.jumped_m = 0.0
         self.missing = False
+        self.calm_m = NAN
         self.friction_m = NAN
         self.direction_m = NAN
         self.friction_known = 0.0
@@ -151,11 +156,12 @@ class Motion(Stage):
         valid = np.isfinite(block)
         if valid.any() and not np.isfinite(self.friction_m):
             first = float(block[int(np.argmax(valid))])
-            self.friction_m = self.direction_m = self.still_since_m = first
+            self.calm_m = self.friction_m = self.direction_m = self.still_since_m = first
         # Rows before the first known position stand in for it: nothing has moved yet.
         usable = np.where(valid, block, np.nan_to_num(self.friction_m))
-        centre = play(np.nan_to_num(self.friction_m), usable, FRICTION_HALF_TRAVEL_M)
-        friction = np.clip((usable - centre) / FRICTION_HALF_TRAVEL_M, -1.0, 1.0)
+        calm = play(np.nan_to_num(self.calm_m), usable, DITHER_HALF_M)
+        centre = play(np.nan_to_num(self.friction_m), calm, FRICTION_HALF_TRAVEL_M)
+        friction = np.clip((calm - centre) / FRICTION_HALF_TRAVEL_M, -1.0, 1.0)
         settled = np.abs(friction) > 0.999
         known = np.maximum.accumulate(
             np.concatenate(([self.friction_known], settled.astype(float)))
@@ -181,6 +187,7 @@ class Motion(Stage):
         )
         self.moving, self.moved_s = float(moving[-1]), float(moved_s[-1])
         if np.isfinite(self.friction_m):
-            self.friction_m, self.direction_m = float(centre[-1]), float(centre_wide[-1])
+            self.calm_m, self.friction_m = float(calm[-1]), float(centre[-1])
+            self.direction_m = float(centre_wide[-1])
             self.friction_known, self.direction = float(known[-1]), float(direction[-1])
             self.still_since_m = float(still_at[-1])

@@ -15,7 +15,7 @@ import numpy as np
 
 from monitor.interpret.levels import two_levels
 from monitor.interpret.stage import Rows, Stage, Turn
-from monitor.interpret.windows import Tail, first_true, window_start
+from monitor.interpret.windows import Tail, first_true, sliding_high, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
 from monitor.rig.rig import Rig
@@ -38,6 +38,13 @@ UNKNOWN_SHARE = 0.10
 LEAST_UNKNOWN_N = 25e3
 # The load is fully on at this share of the level at which it came off.
 FULLY_ON_SHARE = 0.93
+# Slips give up the string only to a block that goes up: a load that rises without is the
+# friction in the sheaves turning over under what hangs in the elevators, unless it is more
+# than friction can make of it.
+LIFT_WINDOW_S = 5.0
+LEAST_LIFT_M = 0.02
+LOWERING_M_S = -0.01
+STALE_BLOCK_S = 2.0
 # Before any level is known, the load is fully on when it rises no more.
 RISE_WINDOW_S = 0.5
 RISE_SHARE = 0.03
@@ -147,6 +154,7 @@ class Slips(Stage):
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
         rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
+        rows.column["may_lift"] = self._may_lift(rows, joined, kept)
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
@@ -217,6 +225,13 @@ class Slips(Stage):
         self.spell_sum_N = float(rows.column["load_sum_N"][row])
         self.spell_count = float(rows.column["load_count"][row])
 
+    def _may_lift(self, rows: Rows, joined: dict[str, Any], kept: int) -> Any:
+        start = window_start(joined["time_s"], kept, LIFT_WINDOW_S)
+        block = rows.column["block_m"]
+        lifted = block + sliding_high(-joined["block"], start, kept) >= LEAST_LIFT_M
+        going_up = lifted & (rows.column["quick_speed_m_s"] > LOWERING_M_S)
+        return going_up | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
+
     def _looks(self, rows: Rows, load: Any) -> list[tuple[int, Any]]:
         """Rows at which the levels are looked at anew, with the loads heard until then."""
         bucket = rows.time_us // HEARD_EVERY_US
@@ -252,11 +267,12 @@ class Slips(Stage):
         into, out = self.limits()
         full = self.empty_N + FULLY_ON_SHARE * (self.level_N - self.empty_N)
         time_s = rows.time_s
-        rising = rows.column["rising"]
+        rising, may_lift = rows.column["rising"], rows.column["may_lift"]
+        turned = rows.column["turned_load_N"]
 
         def leaves(part: slice) -> Any:
             if self.phase == 0:
-                return load[part] > out
+                return ((load[part] > out) & may_lift[part]) | (turned[part] > out)
             if self.phase == 2:
                 return load[part] < into
             done = (load[part] >= full) if math.isfinite(full) else ~rising[part]
