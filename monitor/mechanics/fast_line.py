@@ -162,7 +162,8 @@ def derrick_load_N(
     Notes
     -----
     Fast and dead line are both taken as pulling straight down. Textbooks often take the
-    dead line as W/n even in motion; here it is the tension of that motion.
+    dead line as W/n even in motion; here it is the tension of that motion. An odd count
+    ends at the travelling block: no dead line pulls on the crown.
 
     Examples
     --------
@@ -176,5 +177,7 @@ def derrick_load_N(
     fast = fast_line_tension_N(
         load_N, n_lines, sheave_efficiency, direction, extra_fast_line_sheaves
     )
+    if n_lines % 2:
+        return load_N + fast
     dead = dead_line_tension_N(load_N, n_lines, sheave_efficiency, dead_line_sheave, direction)
     return load_N + fast + dead

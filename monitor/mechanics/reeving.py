@@ -18,6 +18,11 @@ Numeric = float | NDArray[np.float64]
 DEAD_LINE_SHEAVES = ("fixed", "turning")
 DIRECTIONS = ("held", "hoisting", "lowering")
 
+# Tension ratio K over one turning sheave by its bearings: API RP 9B, looked up (0.123 for ten
+# lines); plain 1.09: Wire Rope Users Manual, 4th ed., p. 88, looked up. For sizing rope only:
+# on the safe side there, and far too much friction to correct a measured tension with.
+SIZING_FRICTION_FACTOR = {"rolling": 1.04, "plain": 1.09}
+
 
 def check_reeving(
     n_lines: int, sheave_efficiency: float, dead_line_sheave: str = "fixed", n_extra: int = 0
@@ -238,14 +243,50 @@ def dead_line_tension_N(
     return load_N / load_factor(n_lines, sheave_efficiency, dead_line_sheave, direction)
 
 
+def sizing_sheave_efficiency(bearings: str = "rolling") -> float:
+    """Efficiency of one turning sheave for sizing the drilling line.
+
+    Parameters
+    ----------
+    bearings : str
+        ``"rolling"`` or ``"plain"``. [-]
+
+    Returns
+    -------
+    float
+        Efficiency e = 1 / K. [-]
+
+    Raises
+    ------
+    ValueError
+        For other bearings.
+
+    Notes
+    -----
+    Not for correcting a measurement: rolling bearings in good order have 0.98 to 0.99.
+
+    Examples
+    --------
+    >>> sizing_sheave_efficiency("rolling"), sizing_sheave_efficiency("plain")
+    (0.9615, 0.9174)
+
+    References
+    ----------
+    .. [1] As `SIZING_FRICTION_FACTOR`.
+    """
+    if bearings not in SIZING_FRICTION_FACTOR:
+        raise ValueError(f"bearings is {bearings!r}; must be rolling or plain")
+    return 1.0 / SIZING_FRICTION_FACTOR[bearings]
+
+
 def line_tensions_N(
-    load_N: float, n_lines: int, sheave_efficiency: float, direction: str = "held"
+    load_N: Numeric, n_lines: int, sheave_efficiency: float, direction: str = "held"
 ) -> NDArray[np.float64]:
     """Tension of each line strung, from the fast-line end to the dead-line end.
 
     Parameters
     ----------
-    load_N : float
+    load_N : float or ndarray
         All that hangs on the lines. [N]
     n_lines : int
         Lines strung. [-]
@@ -257,7 +298,7 @@ def line_tensions_N(
     Returns
     -------
     ndarray
-        n_lines tensions that add up to the load. [N]
+        n_lines tensions that add up to the load, first axis the lines. [N]
 
     Raises
     ------
