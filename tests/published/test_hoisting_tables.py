@@ -1,0 +1,69 @@
+"""Hoisting formulas against the tables beside this file, in the units they are printed in."""
+
+from __future__ import annotations
+
+import pytest
+
+from monitor.mechanics import derrick, lifting
+from monitor.units import from_si, to_si
+from tests.published.table import rows
+
+
+@pytest.mark.parametrize("row", rows("derrick_loads"))
+def test_derrick_load(row):
+    # Forces stay in lbf: every formula here is linear in them.
+    legs = derrick.derrick_leg_loads_N(
+        float(row["load_lbf"]),
+        float(row["fast_line_lbf"]),
+        float(row["dead_line_lbf"]),
+        float(row["crown_lbf"]),
+    )
+    tolerance = float(row["tolerance_lbf"])
+    assert legs.sum() == pytest.approx(float(row["derrick_load_lbf"]), abs=tolerance)
+    equivalent = derrick.equivalent_derrick_load_N(legs)
+    assert equivalent == pytest.approx(float(row["equivalent_lbf"]), abs=tolerance)
+    if row["efficiency_factor"]:
+        factor = derrick.derrick_efficiency_factor(legs)
+        expected = float(row["efficiency_factor"])
+        assert factor == pytest.approx(expected, abs=float(row["tolerance_factor"]))
+
+
+@pytest.mark.parametrize("row", rows("lifting_speeds"))
+def test_lifting_speed(row):
+    horsepower_W = to_si("550 lbf", "force") * to_si("1 ft", "length")
+    speed = lifting.lifting_speed_m_s(
+        float(row["power_hp"]) * horsepower_W,
+        to_si(f"{row['load_lbf']} lbf", "force"),
+        int(row["lines"]),
+        1 / float(row["sheave_friction_factor_K"]),
+    )
+    in_ft_min = from_si(speed, "ft/min", "speed")
+    expected = float(row["block_speed_ft_min"])
+    assert in_ft_min == pytest.approx(expected, abs=float(row["tolerance_ft_min"]))
+
+
+@pytest.mark.parametrize("row", rows("drum_speeds"))
+def test_drum_speed(row):
+    speed = lifting.drum_speed_rad_s(
+        to_si(f"{row['block_speed_ft_min']} ft/min", "speed"),
+        int(row["lines"]),
+        to_si(f"{row['pitch_diameter_ft']} ft", "length"),
+    )
+    in_rpm = from_si(speed, "rpm", "angular_speed")
+    expected = float(row["drum_speed_rpm"])
+    assert in_rpm == pytest.approx(expected, abs=float(row["tolerance_rpm"]))
+
+
+@pytest.mark.parametrize("row", rows("trade_ratings"))
+def test_rating_in_both_tons(row):
+    """Catalogues round; a rating is kept as given and converted exactly."""
+    tonnes = from_si(to_si(row["rating"], "force"), "tf", "force")
+    tolerance = float(row["relative_tolerance"])
+    assert tonnes == pytest.approx(float(row["tonnes"]), rel=tolerance)
+
+
+@pytest.mark.parametrize("row", rows("trade_lengths"))
+def test_length_in_both_units(row):
+    length = from_si(to_si(row["length"], "length"), "cm", "length")
+    tolerance = float(row["relative_tolerance"])
+    assert length == pytest.approx(float(row["centimetres"]), rel=tolerance)
