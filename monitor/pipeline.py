@@ -22,7 +22,9 @@ from monitor.interpret.motion import Motion
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
+from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
+from monitor.interpret.version import code_digest
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
     INTEGER_RESULTS,
@@ -57,6 +59,7 @@ class Pipeline:
         self.bottom = Bottom(rig)
         self.events = Events(rig)
         self.expected = Expected(rig)
+        self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
@@ -67,6 +70,7 @@ class Pipeline:
             "bottom": self.bottom,
             "expected": self.expected,
             "events": self.events,
+            "stuck": self.stuck,
             "trip_sheet": self.trip_sheet,
         }
         self.started = False
@@ -176,7 +180,7 @@ class Pipeline:
     def snapshot(self) -> dict[str, Any]:
         """Everything carried, as JSON, with what it was made by."""
         return {
-            "code": __version__,
+            "code": CODE,
             "rig": self.rig.text_hash,
             "stages": {name: stage.state() for name, stage in self.stages.items()},
             "own": encode(
@@ -199,7 +203,7 @@ class Pipeline:
     @classmethod
     def restore(cls, rig: Rig, snapshot: dict[str, Any]) -> Pipeline:
         """Carry on from a snapshot; ValueError where code or rig are not the same."""
-        if snapshot.get("code") != __version__ or snapshot.get("rig") != rig.text_hash:
+        if snapshot.get("code") != CODE or snapshot.get("rig") != rig.text_hash:
             raise ValueError(
                 "snapshot was made by other code or another rig file; rebuild from the raw rows"
             )
@@ -226,7 +230,7 @@ class Pipeline:
             "lines_strung": self.load.lines_strung,
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
-            "stuck": [],
+            "stuck": self.stuck.found(),
         }
 
     def status(self) -> dict[str, Any]:
@@ -303,3 +307,16 @@ def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]
     ordered = sorted(edges)
     pieces = list(zip(ordered, ordered[1:], strict=False))
     return [*pieces, (length, length)]
+
+
+# Whatever may change a result changes this digest: state of other code is not carried on.
+CODE = code_digest(
+    (
+        "monitor.interpret",
+        "monitor.pipeline",
+        "monitor.mechanics.pipe",
+        "monitor.mechanics.ratings",
+        "monitor.mechanics.reeving",
+    ),
+    __version__,
+)

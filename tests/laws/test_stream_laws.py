@@ -6,14 +6,18 @@ Bit equality throughout, never closeness: these are laws of this project, not es
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from monitor.interpret.version import code_digest
 from monitor.model import RESULT_COLUMNS, Samples
-from monitor.pipeline import Pipeline
+from monitor.pipeline import CODE, Pipeline
 from monitor.rig.rig import Rig
 from tests.laws.records import commands, differences, faulty, run, simulated
 
@@ -109,3 +113,30 @@ def test_snapshot_of_another_rig_is_refused(short_record: Record) -> None:
     snapshot = {**pipeline.snapshot(), "rig": "another"}
     with pytest.raises(ValueError, match="rebuild from the raw rows"):
         Pipeline.restore(rig, snapshot)
+
+
+def test_state_of_other_code_is_refused(short_record: Record) -> None:
+    rig, _, depth = short_record
+    snapshot = {**Pipeline(rig, bit_depth_m=depth).snapshot(), "code": "older"}
+    with pytest.raises(ValueError, match="rebuild from the raw rows"):
+        Pipeline.restore(rig, snapshot)
+
+
+def test_code_digest_is_the_same_in_every_process() -> None:
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", f"{first}from monitor.pipeline import CODE; print(CODE)"],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed, first in (("1", ""), ("2", "import monitor.report.rig_sheet; "))
+    }
+    assert digests == {f"{CODE}\n"}
+
+
+def test_code_digest_follows_a_constant(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = code_digest(("monitor.interpret",), "1")
+    monkeypatch.setattr("monitor.interpret.trend.SPACING_M", 0.8)
+    assert code_digest(("monitor.interpret",), "1") != before
