@@ -108,9 +108,9 @@ class Pipeline:
             trip_rows.update((row.stand, row) for row in rows.trip_rows)
             self.still_s = float(rows.column["still_s"][-1])
             self.state = int(columns["state"][stop - 1])
-        return Output(
-            samples.seq, samples.time_us, columns, list(events.values()), list(trip_rows.values())
-        )
+        # In the order they were raised, whichever stage raised them: the same for any cut.
+        raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
+        return Output(samples.seq, samples.time_us, columns, raised, list(trip_rows.values()))
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)

@@ -16,6 +16,7 @@ BLOCK_US = 1_000_000
 
 COLUMNS = (
     "hook_load_N",
+    "block_m",
     "block_speed_m_s",
     "acceleration_m_s2",
     "along_m",

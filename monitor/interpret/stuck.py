@@ -1,0 +1,308 @@
+"""Stuck pipe: the string does not follow the block. Its spells, events and free length.
+
+Worked from one-second means. A spell begins where a pull that the string was held against
+left the free hoisting weight; it ends when the string has moved freely again, or in slips.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from monitor.interpret.hold import HangingSecond, Hold, Reference
+from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.windows import Tail, first_true
+from monitor.mechanics.free_point import FreePoint, free_point
+from monitor.mechanics.pipe import string_weight_N
+from monitor.mechanics.stretch import stretch_m
+from monitor.model import Command, Event, Floats
+from monitor.rig.rig import Rig, Section
+
+NAN = float("nan")
+
+# How far back the beginning of a pull is looked for.
+LOOK_BACK_S = 120.0
+# Within this share of the overpull limit the string weighs what a free one does.
+NEAR_FREE_SHARE = 0.25
+# Friction turns over by this share of the string's weight where nothing tells it better,
+# and by no less and no more than these (common practice in straight to deviated holes).
+USUAL_SWING = 0.15
+LEAST_SWING_N = 40e3
+GREATEST_SWING = 0.40
+# A string that is not described: 3 1/2 in pipe, the softest in usual deep use, and depth.
+USUAL_STRING = (Section("drill pipe", None, 0.0889, 0.0702, 225.0),)
+USUAL_DEPTH_M = 3000.0
+# Block heights that a mast can have; beyond, the counter is not set to the rig floor.
+GREATEST_BLOCK_M = 45.0
+USUAL_BLOCK_M = 15.0
+# Spells kept of one record; no record seen has more than a few.
+MOST_SPELLS = 200
+
+PEAK = ("peak_N", "peak_us", "load_N")
+COLUMNS = (
+    "time_s",
+    "time_us",
+    "block_m",
+    "load_N",
+    "speed_m_s",
+    "friction",
+    "up_N",
+    "down_N",
+    "depth_m",
+    "band_N",
+    "hanging",
+    "row",
+)
+
+
+class Stuck(Stage):
+    """Raises ``stuck`` and keeps every spell with the compliances of its pulls."""
+
+    STATE = (
+        "travelling_weight_N",
+        "mud_density_kg_m3",
+        "recent",
+        "hold",
+        "spell",
+        "armed",
+        "spells",
+    )
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+        self.travelling_weight_N = rig.travelling_weight_N
+        self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
+        self.recent = Tail(COLUMNS, LOOK_BACK_S, 1)
+        self.hold = Hold()
+        self.spell: dict[str, Any] = {}
+        self.armed = True
+        self.spells: list[dict[str, Any]] = []  # those that ended
+        self.changed: dict[str, Event] = {}  # within one step only
+
+    def gap(self) -> None:
+        """Pulls do not reach across a gap; a stuck string is still stuck after it."""
+        self.recent.clear()
+        self._interrupt()
+
+    def command(self, command: Command) -> None:
+        """Other gear changes what every load means."""
+        if command.act == "mud_density" and math.isfinite(command.number):
+            self.mud_density_kg_m3 = command.number
+        if command.act == "travelling_weight" and math.isfinite(command.number):
+            self.travelling_weight_N = command.number
+        if command.act in ("lines_strung", "travelling_weight"):
+            self.recent.clear()
+            self._interrupt()
+
+    def _interrupt(self) -> None:
+        if self.hold.stuck:
+            self.hold.cut()
+        else:
+            self.hold.reset()
+
+    def step(self, rows: Rows) -> None:
+        """Follow the seconds that became known in these rows."""
+        if rows.blocks is None or not len(rows.blocks):
+            return
+        table, first = self.recent.join(_table(rows))
+        with np.errstate(invalid="ignore"):
+            over = (table["hanging"] > 0) & (table["speed_m_s"] > 0.0)
+            over &= table["load_N"] - table["up_N"] > self.rig.events.overpull_N
+        index = first
+        while index < len(over):
+            if self.hold.active:
+                self._follow(rows, table, index)
+                index += 1
+                continue
+            if not self.armed:
+                # The load must have been back once: a trend that is off is no new pull.
+                index = first_true(lambda part: ~over[part], index, len(over))
+                self.armed = index < len(over)
+            index = first_true(lambda part: over[part], index, len(over))
+            if index < len(over):
+                self._begin(table, index)
+        rows.events.extend(self.changed.values())
+        self.changed = {}
+
+    def _begin(self, table: dict[str, Floats], index: int) -> None:
+        """Find where the load left the free hoisting weight, and follow on from there."""
+        up, limits = table["up_N"], self.rig.events
+        start = self._origin(table, index)
+        depth = float(table["depth_m"][start])
+        block = float(table["block_m"][index])
+        above = block if 0.0 <= block <= GREATEST_BLOCK_M else USUAL_BLOCK_M
+        reference = Reference(
+            up_N=float(up[index]),
+            down_N=float(table["down_N"][index]),
+            swing_N=self._swing_N(float(up[index]), float(table["down_N"][index]), depth),
+            compliance_m_N=self._compliance_m_N(depth, above),
+            pull_limit_N=limits.overpull_N,
+            set_down_limit_N=limits.slack_off_N,
+        )
+        self.hold.begin(reference, _second(table, start))
+        self.spell = {"depth_m": depth, "above_floor_m": above}
+        for earlier in range(start + 1, index):
+            self.hold.remember(_second(table, earlier))
+
+    def _origin(self, table: dict[str, Floats], index: int) -> int:
+        """Last second before this pull at which the string weighed what a free one does."""
+        close = NEAR_FREE_SHARE * self.rig.events.overpull_N
+        earliest = table["time_s"][index] - LOOK_BACK_S
+        start = index
+        while (
+            start > 0
+            and table["load_N"][start] - table["up_N"][start] > close
+            and table["hanging"][start - 1] > 0
+            and table["time_s"][start - 1] >= earliest
+        ):
+            start -= 1
+        return start
+
+    def _swing_N(self, up_N: float, down_N: float, depth_m: float) -> float:
+        """How far the load goes while hole friction turns from up to down."""
+        string = max(up_N - self.travelling_weight_N, 0.0)
+        swing = up_N - down_N
+        if not math.isfinite(swing):
+            swing = USUAL_SWING * string
+            mud = self.mud_density_kg_m3
+            if self.rig.string and math.isfinite(mud) and depth_m > 0.0:
+                still = float(string_weight_N(self.rig.string, depth_m, mud))
+                swing = max(swing, 2.0 * (string - still))
+        return min(max(swing, LEAST_SWING_N), max(GREATEST_SWING * string, LEAST_SWING_N))
+
+    def _compliance_m_N(self, depth_m: float, above_m: float) -> float:
+        depth = depth_m if depth_m > 0.0 else USUAL_DEPTH_M
+        string = self.rig.string or USUAL_STRING
+        return stretch_m(1.0, string, depth + above_m) + self.rig.hoist_compliance_m_N
+
+    def _follow(self, rows: Rows, table: dict[str, Floats], index: int) -> None:
+        hanging = float(table["hanging"][index])
+        if hanging == 0.0:
+            self._close(int(table["time_us"][index]))
+        if not hanging > 0.0:
+            return
+        if not math.isfinite(self.spell["depth_m"]):
+            self.spell["depth_m"] = float(table["depth_m"][index])
+        known = self.hold.follow(_second(table, index))
+        if known == "stuck":
+            self._raise(rows, table, index)
+        if self.hold.stuck and self.hold.last.pop("moved", False):
+            self.spell.update({key: self.hold.last[key] for key in PEAK})
+            self._tell()
+        if known in ("free", "forgotten"):
+            self._close(self.hold.last["held_us"])
+
+    def _raise(self, rows: Rows, table: dict[str, Floats], index: int) -> None:
+        row = int(table["row"][index])
+        self.spell.update(
+            seq=int(rows.seq[row]),
+            start_us=self.hold.last["start_us"],
+            raised_us=int(rows.time_us[row]),
+            end_us=None,
+            up_N=self.hold.reference["up_N"],
+            band_N=float(table["band_N"][index]),
+        )
+        self.spell.update({key: self.hold.last[key] for key in PEAK})
+        self._tell()
+
+    def _tell(self) -> None:
+        event = _event(self.spell, self.rig.events.overpull_N)
+        self.changed[event.id] = event
+
+    def _close(self, end_us: int) -> None:
+        """The string is free, or in slips: the spell keeps what its pulls told."""
+        self.hold.cut()
+        if self.hold.stuck:
+            self.spell.update(end_us=end_us, legs=self.hold.legs)
+            self.spells = [*self.spells, self.spell][-MOST_SPELLS:]
+            self._tell()
+        self.hold.reset()
+        self.spell, self.armed = {}, False
+
+    def found(self) -> list[dict[str, Any]]:
+        """Every spell with the free length its pulls tell so far, for the summary."""
+        listed = []
+        present = [{**self.spell, "legs": self.hold.legs}] if self.hold.stuck else []
+        for spell in [*self.spells, *present]:
+            point = self._free_point(spell)
+            listed.append(
+                {
+                    "start_us": spell["start_us"],
+                    "end_us": spell["end_us"],
+                    "free_length_m": _metres(point.free_length_m),
+                    "low_m": _metres(point.low_m),
+                    "high_m": _metres(point.high_m),
+                }
+            )
+        return listed
+
+    def _free_point(self, spell: dict[str, Any]) -> FreePoint:
+        return free_point(
+            spell["legs"]["pulling"],
+            spell["legs"]["slacking"],
+            self.rig.string,
+            spell["depth_m"],
+            above_floor_m=spell["above_floor_m"],
+            hoist_compliance_m_N=self.rig.hoist_compliance_m_N,
+        )
+
+
+def _table(rows: Rows) -> dict[str, Any]:
+    """One value a second of what the stage reads; expected loads as known with the second."""
+    blocks = rows.blocks
+    if blocks is None:
+        return {}
+    at = blocks.known_at
+    load, block = blocks.mean["hook_load_N"], blocks.mean["block_m"]
+    known = np.isfinite(load) & np.isfinite(block)
+    return {
+        "time_s": (blocks.start_us - rows.origin_us) / 1e6,
+        "block_m": block,
+        "load_N": load,
+        "speed_m_s": blocks.mean["block_speed_m_s"],
+        "friction": blocks.mean["friction_state"],
+        "up_N": rows.column["expected_up_N"][at],
+        "down_N": rows.column["expected_down_N"][at],
+        "depth_m": blocks.last["bit_depth_m"],
+        "band_N": rows.column["band_N"][at],
+        # Neither where load or block are not known for the whole second.
+        "hanging": np.where(known, blocks.low["phase"] == 2, NAN),
+        "time_us": blocks.start_us,
+        "row": at,
+    }
+
+
+def _second(table: dict[str, Any], index: int) -> HangingSecond:
+    return HangingSecond(
+        int(table["time_us"][index]),
+        float(table["block_m"][index]),
+        float(table["load_N"][index]),
+        float(table["speed_m_s"][index]),
+        float(table["friction"][index]),
+    )
+
+
+def _event(spell: dict[str, Any], limit_N: float) -> Event:
+    spread_N = max(spell["band_N"] / 2.0 if math.isfinite(spell["band_N"]) else 0.0, 1.0)
+    passes = (spell["peak_N"] - limit_N) / spread_N / 2**0.5
+    return Event(
+        seq=spell["seq"],
+        kind="stuck",
+        start_us=spell["start_us"],
+        raised_us=spell["raised_us"],
+        end_us=spell["end_us"],
+        peak_time_us=spell["peak_us"],
+        bit_depth_m=spell["depth_m"],
+        peak_hook_load_N=spell["load_N"],
+        expected_hook_load_N=spell["up_N"],
+        peak_excess_N=spell["peak_N"],
+        confidence=0.5 * (1.0 + math.erf(passes)),
+        why="load follows block travel as steeply as a held string stretches",
+        alarm=True,
+    )
+
+
+def _metres(length_m: float) -> float | None:
+    return round(length_m, 1) if math.isfinite(length_m) else None

@@ -1,0 +1,244 @@
+"""Free length from the load-against-travel slopes of several pulls, with a 95 % interval.
+
+A slope is a compliance: block travel per pull. Hole friction and a wrong sheave efficiency
+bend the slopes of pulling and of slacking off in opposite senses, so the two are averaged
+and their difference is counted as uncertainty. What the data cannot tell is not-a-number.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from monitor.mechanics.stretch import free_length_m
+from monitor.model import Floats
+from monitor.rig.rig import Section
+
+NAN = float("nan")
+
+# Fewer pulls do not show how well they agree.
+LEAST_PULLS = 3
+# Pulls that scatter more than this (standard deviation over mean) were not all stretch.
+GREATEST_SCATTER = 0.10
+# Pulling and slacking off may differ by this half share; more and friction rules.
+GREATEST_FRICTION = 0.15
+# Tool joints stiffen a string by 0 to 4 %: taken in the middle, known to half of it.
+STIFFENING, STIFFENING_HALF_WIDTH = 1.02, 0.02
+# Scale of the load and of the block position, at 95 % (0.5 % and 0.5 % uncalibrated, and
+# the steel area of worn pipe).
+SCALE_HALF_WIDTH = 0.01
+# Known from pulling only, or from slacking off only: what friction may hide (our choice).
+ONE_WAY_HALF_WIDTH = 0.04
+# Line and mast where their compliance is not given: 10 lines of 30 m, fast and dead line of
+# 40 m, 35 MN of stiffness (35 mm line, derived). It only makes the string look longer.
+UNKNOWN_HOIST_COMPLIANCE_m_N = 1.0e-7
+# Bit depth by block travel is known to this share.
+DEPTH_HALF_WIDTH = 0.001
+
+# Student's t, 97.5 %, for 1 to 10 degrees of freedom.
+STUDENT_T = (12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228)
+
+
+@dataclass(frozen=True, slots=True)
+class FreePoint:
+    """Free length from the rig floor, and its 95 % interval; all not-a-number if refused."""
+
+    free_length_m: float
+    low_m: float
+    high_m: float
+
+
+REFUSED = FreePoint(NAN, NAN, NAN)
+
+
+def student_t(degrees_of_freedom: int) -> float:
+    """97.5 % point of Student's t, for a two-sided 95 % interval.
+
+    Parameters
+    ----------
+    degrees_of_freedom : int
+        At least 1. [-]
+
+    Returns
+    -------
+    float
+        Quantile, within 0.01 of the tables. [-]
+
+    Raises
+    ------
+    ValueError
+        For fewer than one degree of freedom.
+
+    Notes
+    -----
+    Tabled to 10, above it 1.96 + 2.6 / degrees of freedom.
+
+    Examples
+    --------
+    >>> student_t(4), round(student_t(30), 2)
+    (2.776, 2.05)
+
+    References
+    ----------
+    .. [1] Tables of Student's t in any handbook of statistics; from memory.
+    """
+    if degrees_of_freedom < 1:
+        raise ValueError(f"degrees_of_freedom is {degrees_of_freedom}; must be at least 1")
+    if degrees_of_freedom <= len(STUDENT_T):
+        return STUDENT_T[degrees_of_freedom - 1]
+    return 1.96 + 2.6 / degrees_of_freedom
+
+
+def leg_compliance_m_N(block_m: Floats, load_N: Floats) -> float:
+    """Block travel per load along one leg of a pull: the median slope over all pairs.
+
+    Parameters
+    ----------
+    block_m : ndarray
+        Block position along the leg. [m]
+    load_N : ndarray
+        Hook load at the same moments. [N]
+
+    Returns
+    -------
+    float
+        Compliance; not-a-number where no two loads differ. [m/N]
+
+    Raises
+    ------
+    ValueError
+        For arrays of different length.
+
+    Notes
+    -----
+    Theil-Sen: up to 29 % of bad points do not move it, and exchanging the axes gives the
+    same line. Pairs closer in load than a quarter of the range are left out, since noise
+    rules them.
+
+    Examples
+    --------
+    >>> load = np.array([0.0, 100e3, 200e3, 300e3, 400e3])
+    >>> leg_compliance_m_N(np.array([0.0, 0.4, 0.8, 5.0, 1.6]), load) * 1e6
+    4.0
+
+    References
+    ----------
+    .. [1] Sen, Estimates of the regression coefficient based on Kendall's tau, J. Am. Stat.
+       Assoc. 63, 1968; from memory.
+    """
+    if len(block_m) != len(load_N):
+        raise ValueError(f"block_m has {len(block_m)} values, load_N {len(load_N)}; must agree")
+    first, second = np.triu_indices(len(load_N), 1)
+    rise = load_N[second] - load_N[first]
+    far = np.abs(rise) > 0.25 * np.ptp(load_N) if len(load_N) else np.zeros(0, dtype=bool)
+    if not far.any():
+        return NAN
+    return float(np.median((block_m[second] - block_m[first])[far] / rise[far]))
+
+
+def _mean_with_spread(
+    pulling: Sequence[float], slacking: Sequence[float]
+) -> tuple[float, float, float]:
+    """Return the compliance, its 95 % half width by scatter, and the friction share of it."""
+    sides = [np.asarray(side) for side in (pulling, slacking) if len(side) >= 2]
+    means = [float(np.mean(side)) for side in sides]
+    middle = sum(means) / len(means)
+    freedom = sum(len(side) - 1 for side in sides)
+    squares = sum(
+        float(np.sum((side - mean) ** 2)) for side, mean in zip(sides, means, strict=True)
+    )
+    deviation = math.sqrt(squares / freedom)
+    if deviation > GREATEST_SCATTER * abs(middle):
+        return NAN, NAN, NAN
+    error = deviation * math.sqrt(sum(1.0 / len(side) for side in sides)) / len(sides)
+    friction = abs(means[0] - means[-1]) / 2.0 / abs(middle)
+    if len(sides) == 1:
+        friction = ONE_WAY_HALF_WIDTH
+    return middle, student_t(freedom) * error, friction
+
+
+def free_point(
+    pulling_m_N: Sequence[float],
+    slacking_m_N: Sequence[float],
+    sections: Sequence[Section],
+    bit_depth_m: float,
+    *,
+    above_floor_m: float = 0.0,
+    hoist_compliance_m_N: float = 0.0,
+) -> FreePoint:
+    """Free length and its 95 % interval from the compliances of several pulls.
+
+    Parameters
+    ----------
+    pulling_m_N : sequence of float
+        Compliance of each pull, load rising, friction fully turned. [m/N]
+    slacking_m_N : sequence of float
+        Compliance of each slacking off from such a pull. [m/N]
+    sections : sequence of Section
+        The string from the bit upwards; none gives not-a-number. [-]
+    bit_depth_m : float
+        Bit depth along the string. [m]
+    above_floor_m : float
+        Pipe between rig floor and elevators. [m]
+    hoist_compliance_m_N : float
+        Block movement per pull from line and mast; 0 counts as not known. [m/N]
+
+    Returns
+    -------
+    FreePoint
+        Not-a-number for fewer than three pulls, pulls that disagree, friction that rules, or
+        movement that is no stretch of this string. [m]
+
+    Raises
+    ------
+    ValueError
+        For diameters of no tube.
+
+    Notes
+    -----
+    The mean of the two senses is free of friction and of sheave efficiency to the first
+    order; half their difference counts as uncertainty, beside the scatter of the pulls
+    (Student's t), the scale of load and travel, and the stiffening by tool joints. A
+    stuck point below the bit is none: the result ends at the bit.
+
+    Examples
+    --------
+    >>> pipe = Section("drill pipe", None, 0.127, 0.1086104, 330.0)
+    >>> pulls = [2.78e-6, 2.79e-6, 2.80e-6]
+    >>> found = free_point(pulls, pulls, [pipe], 3000.0, hoist_compliance_m_N=3e-8)
+    >>> round(found.free_length_m), round(found.low_m), round(found.high_m)
+    (1982, 1922, 2042)
+
+    References
+    ----------
+    .. [1] Derived.
+    """
+    if len(pulling_m_N) < LEAST_PULLS or not sections or not bit_depth_m > 0.0:
+        return REFUSED
+    middle, scatter, friction = _mean_with_spread(pulling_m_N, slacking_m_N)
+    if not middle > 0.0 or friction > GREATEST_FRICTION:
+        return REFUSED
+    share = math.hypot(scatter / middle, SCALE_HALF_WIDTH, friction)
+    unknown = UNKNOWN_HOIST_COMPLIANCE_m_N if hoist_compliance_m_N == 0.0 else 0.0
+
+    def length(compliance_m_N: float, stiffening: float) -> float:
+        return free_length_m(
+            compliance_m_N,
+            1.0,
+            sections,
+            bit_depth_m,
+            above_floor_m=above_floor_m,
+            hoist_compliance_m_N=hoist_compliance_m_N,
+            stiffening=stiffening,
+        )
+
+    low = length(middle * (1.0 - share) - unknown, STIFFENING - STIFFENING_HALF_WIDTH)
+    high = length(middle * (1.0 + share), STIFFENING + STIFFENING_HALF_WIDTH)
+    deepest = bit_depth_m * (1.0 + DEPTH_HALF_WIDTH)
+    if low > deepest or high < 0.0:
+        return REFUSED
+    best = min(max(length(middle, STIFFENING), 0.0), bit_depth_m)
+    return FreePoint(best, max(low, 0.0), min(high, deepest))
