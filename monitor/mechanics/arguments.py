@@ -1,4 +1,4 @@
-"""Refusals of impossible arguments, so that every formula refuses in the same words.
+"""Arguments of formulas: refusals in the same words everywhere, floats kept floats.
 
 A not-a-number passes: it comes out of the formula as not-a-number.
 """
@@ -9,6 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 Argument = float | NDArray[np.float64]
+
+
+def plain(values: Argument) -> Argument:
+    """A single value as a float, so that floats in give floats out."""
+    array = np.asarray(values, dtype=float)
+    return array if array.ndim else float(array)
 
 
 def _refuse(bad: NDArray[np.bool_], name: str, value: Argument, rule: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.mechanics import derrick, lifting
+from monitor.mechanics import block_position, derrick, drum, lifting
 from monitor.units import from_si, to_si
 from tests.published.table import rows
 
@@ -67,3 +67,31 @@ def test_length_in_both_units(row):
     length = from_si(to_si(row["length"], "length"), "cm", "length")
     tolerance = float(row["relative_tolerance"])
     assert length == pytest.approx(float(row["centimetres"]), rel=tolerance)
+
+
+@pytest.mark.parametrize("row", rows("drum_lengths"))
+def test_drum_length(row):
+    n_wraps = float(row["wraps_per_layer"])
+    length = drum.line_on_drum_m(
+        n_wraps * float(row["layers"]),
+        to_si(f"{row['barrel_in']} in", "length"),
+        to_si(f"{row['line_diameter_in']} in", "length"),
+        n_wraps,
+        float(row["layer_rise"]),
+    )
+    in_ft = from_si(length, "ft", "length")
+    tolerance = float(row["relative_tolerance"])
+    assert in_ft == pytest.approx(float(row["length_ft"]), rel=tolerance)
+
+
+@pytest.mark.parametrize("row", rows("turn_travels"))
+def test_travel_of_a_turn(row):
+    diameter = drum.pitch_diameter_m(
+        float(row["layer"]),
+        to_si(f"{row['barrel_in']} in", "length"),
+        to_si(f"{row['line_diameter_in']} in", "length"),
+        float(row["layer_rise"]),
+    )
+    travel = block_position.travel_of_turn_m(diameter, int(row["lines"]))
+    in_ft = from_si(travel, "ft", "length")
+    assert in_ft == pytest.approx(float(row["travel_ft"]), abs=float(row["tolerance_ft"]))
