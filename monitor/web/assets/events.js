@@ -43,7 +43,7 @@
     const load = ["overpull", "slack_off", "weight_loss", "light", "zero_drift"].includes(event.kind);
     if (!load || event.peak_excess_N === null) return words;
     const sign = event.kind === "overpull" || event.kind === "zero_drift" ? 1 : -1;
-    return `${words} ${hookLoad.format(sign * event.peak_excess_N, "force", { decimals: 0, signed: true })}`;
+    return `${words} ${hookLoad.format(sign * event.peak_excess_N, "force", { decimals: hookLoad.loadDecimals(), signed: true })}`;
   };
 
   const depth = (event) => {

@@ -86,7 +86,7 @@
     hookLoad.setClass("sensor-health", "act-now", severity === "act-now");
     hookLoad.setText("data-age", ageWords());
     hookLoad.setClass("data-age", "doubt", cover !== "");
-    hookLoad.setClass("data-age", "act-now", cover !== "");
+    hookLoad.setClass("data-age", "act-now", cover !== "" && cover !== "record ended");
     hookLoad.setText("rig-time", row ? `\u00b7 ${hookLoad.clock(row.time_us, true)} rig time` : "");
   };
 

@@ -32,7 +32,7 @@
       },
       paintTripPlots: (figures) => {
         const empty = { data: [], layout: {} };
-        if (!figures) return [empty, empty, empty, "panel trip-plot away"];
+        if (!figures) return Array(4).fill(window.dash_clientside.no_update);
         return [
           dressed(figures.weights || empty),
           dressed(figures.speeds || empty),

@@ -170,8 +170,8 @@
         line: { color: token("--be-ready"), width: 1.5, dash: "dash" },
       });
       layout.annotations.push({
-        xref: "x", yref: "y2", x: from, y, text: `event ${hookLoad.written(y, 0, true)}`,
-        showarrow: false, xanchor: "left", yanchor: sign > 0 ? "bottom" : "top",
+        xref: "x", yref: "y2", x: from, y, text: `event ${hookLoad.written(y, hookLoad.loadDecimals(), true)}`,
+        showarrow: false, xshift: 4, xanchor: "left", yanchor: sign > 0 ? "bottom" : "top",
         font: { size: layout.font.size, color: token("--ink-soft") },
       });
     }
@@ -179,8 +179,10 @@
 
   const loadScale = () => {
     const found = strips.buckets.range("hook_load_N") || [0, 1e6];
-    const force = (si) => hookLoad.shown(si, "force");
-    return hookLoad.scale("strip-load", force(found[0]), force(found[1]), 5);
+    const [low, high] = found.map((si) => hookLoad.shown(si, "force"));
+    const room = 20 * (hookLoad.facts.units.force.step || 1); // noise is not blown up
+    const more = Math.max(0, (room - (high - low)) / 2);
+    return hookLoad.scale("strip-load", low - more, high + more, 5);
   };
 
   const excessScale = (limits) => {

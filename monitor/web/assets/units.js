@@ -47,6 +47,9 @@
     return hookLoad.written(held[name], step % 1 === 0 ? 0 : 1, signed);
   };
 
+  /* Decimals of a load in small print: one where the large figures step by less than one. */
+  hookLoad.loadDecimals = () => (hookLoad.facts.units.force.step < 1 ? 1 : 0);
+
   /* Several loads in the step's size, for small print beside the large figures. */
   hookLoad.coarse = (si, quantity, signed) => {
     if (si === null || si === undefined) return null;

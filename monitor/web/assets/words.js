@@ -77,7 +77,9 @@
     if (pulse.heartbeat_age_s > 5 && !pulse.finished) return ["recorder does not answer", "act-now"];
     if (cover) return ["sensor not known", ""];
     const fault = hookLoad.fault();
-    const width = hookLoad.format(row.hook_load_half_width_N, "force", { decimals: 0 });
+    const width = hookLoad.format(row.hook_load_half_width_N, "force", {
+      decimals: hookLoad.loadDecimals(),
+    });
     const within = width === null ? "" : `, \u00b1 ${width} ${hookLoad.unit("force")}`;
     if (fault) return [fault.startsWith("sensor") ? fault : `sensor: ${fault}`, "be-ready"];
     const plain = hookLoad.has("quality", "AS_REPORTED") ? "load as reported" : "sensor good";

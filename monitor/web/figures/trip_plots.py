@@ -78,6 +78,7 @@ def speeds(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
                 }
             )
     layout = _layout("stand", DISPLAY_SETS[display]["speed"].unit)
+    _count_whole(layout, len(rows))
     layout["yaxis"]["rangemode"] = "tozero"
     return {"data": data, "layout": layout}
 
@@ -94,7 +95,15 @@ def tank(rows: Sequence[TripRow], display: str) -> dict[str, Any] | None:
         "y": [_shown(row.trip_tank_change_m3, "volume", display) for row in own],
         "marker": {"color": "--trace"},
     }
-    return {"data": [bars], "layout": _layout("stand", DISPLAY_SETS[display]["volume"].unit)}
+    layout = _layout("stand", DISPLAY_SETS[display]["volume"].unit)
+    _count_whole(layout, len(rows))
+    return {"data": [bars], "layout": layout}
+
+
+def _count_whole(layout: dict[str, Any], n_stands: int) -> None:
+    """Stands are counted: no tick between two of them."""
+    if n_stands <= 10:
+        layout["xaxis"]["dtick"] = 1
 
 
 def _shown(value_si: float, quantity: str, display: str) -> float | None:
@@ -107,6 +116,8 @@ def _layout(x_title: str, y_title: str) -> dict[str, Any]:
         "gridcolor": "--rule",
         "zerolinecolor": "--rule",
         "automargin": True,
+        "separatethousands": True,
+        "exponentformat": "none",
     }
     return {
         "paper_bgcolor": "rgba(0,0,0,0)",
