@@ -102,7 +102,7 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         """Read the stands once and show them in table and plots."""
         if revision is None or pathname != "/trip-sheet":
             return no_update, no_update, no_update
-        rows = feed.record.trip_rows()
+        rows = [row for row in feed.record.trip_rows() if not row.void]
         time_zone = str(feed.status.get("time_zone") or "UTC")
         return trip_table(rows, display, time_zone), note(rows), trip_plots(rows, display)
 

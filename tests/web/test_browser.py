@@ -248,6 +248,25 @@ def test_a_longer_span_is_loaded_and_goes_on(watched: Watched) -> None:
     page.wait_for_function(f"({NEWEST_X})() > {x0} + 700", timeout=8000)
 
 
+def test_a_large_figure_changes_at_most_four_times_a_second(
+    watched: Watched, recorder: Recorder
+) -> None:
+    page = watched.open()
+    recorder.set_mood("overpull")  # rises by 23 kN a second: a new step five times a second
+    at = page.evaluate(
+        """() => new Promise((done) => {
+            const at = [];
+            const seen = new MutationObserver(() => at.push(performance.now()));
+            const value = document.getElementById('hook-load-value');
+            seen.observe(value, { childList: true, characterData: true, subtree: true });
+            setTimeout(() => { seen.disconnect(); done(at); }, 6000);
+        })"""
+    )
+    apart = [later - earlier for earlier, later in zip(at, at[1:], strict=False)]
+    assert len(at) >= 6
+    assert min(apart) >= 240, apart
+
+
 def test_arrival_to_figures_within_a_quarter_second(watched: Watched) -> None:
     page = watched.open()
     page.wait_for_timeout(1500)

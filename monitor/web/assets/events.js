@@ -3,15 +3,17 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const events = (hookLoad.events = { shown: "" });
-  const ON_THE_LOAD = ["stuck", "overpull", "slack_off", "weight_loss", "over_rating", "light", "jar_blow"];
+  const ON_THE_LOAD = ["stuck", "overpull", "slack_off", "weight_loss", "light", "jar_blow"];
 
   const isSeen = (event) => event.acknowledged_us !== null || hookLoad.acts.waiting.has(event.id);
   const isOpen = (event) => event.end_us === null;
   const urgency = (event) => (event.alarm ? 2 : 0) + (isOpen(event) ? 1 : 0);
 
-  /* The most urgent open event about the load: it stands beside the excess. */
-  events.open = () => {
-    const open = hookLoad.now.events.filter((e) => isOpen(e) && ON_THE_LOAD.includes(e.kind));
+  /* The most urgent open event of some kinds; about the load, it stands beside the excess. */
+  events.open = (kinds) => {
+    const open = hookLoad.now.events.filter(
+      (event) => isOpen(event) && (kinds || ON_THE_LOAD).includes(event.kind)
+    );
     return open.reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
   };
 

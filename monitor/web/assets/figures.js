@@ -126,6 +126,9 @@
   const roomTile = (row, cover) => {
     const digits = row && hookLoad.stepped("room-left", row.room_left_N, "force");
     put("room-left", digits, cover || (row ? hookLoad.why.roomLeft() : ""), { large: true });
+    const over = row ? hookLoad.events.open(["over_rating"]) : null;
+    hookLoad.setClass("room-left", "act-now", over !== null && over.alarm);
+    hookLoad.setClass("room-left", "be-ready", over !== null && !over.alarm);
     const weakest = hookLoad.weakest();
     const note = weakest ? `to ${hookLoad.coarse(weakest.limit_N, "force")}, ${weakest.name}` : "";
     hookLoad.setText("room-left-note", digits === null || !row ? "" : note);

@@ -84,11 +84,12 @@
       style: `stroke: var(${colour})`,
     });
 
-  const arrow = (sheet, x, y, filled) => {
+  const arrow = (sheet, x, y, filled, colour) => {
     const s = sheet.size;
+    const ink = `var(${colour || "--ink"})`;
     sheet.add("path", {
       d: `M${x},${y} l${s},${-0.6 * s} v${1.2 * s} Z`, "stroke-width": 1.5,
-      style: `fill: ${filled ? "var(--ink)" : "none"}; stroke: var(--ink)`,
+      style: `fill: ${filled ? ink : "none"}; stroke: ${ink}`,
     });
   };
 
@@ -123,10 +124,9 @@
   };
 
   const force = (si) => hookLoad.shown(si, "force");
-  const eventColour = () => {
-    const event = hookLoad.events.open();
-    return event === null ? "--load" : event.alarm ? "--act-now" : "--be-ready";
-  };
+  const colourOf = (event, otherwise) =>
+    event === null ? otherwise : event.alarm ? "--act-now" : "--be-ready";
+  const eventColour = () => colourOf(hookLoad.events.open(), "--load");
 
   /* One scale for all that hangs there, up to the most that may be pulled. */
   const loadLadder = (word, row) => {
@@ -243,7 +243,10 @@
     if (crown) box(sheet, x, width, sheet.top, y(crown), "--load");
     if (floor) box(sheet, x, width, y(floor), sheet.bottom, "--load");
     if (word) wordAcross(sheet, x, width, word);
-    else arrow(sheet, x + width + 1, y(row.block_position_m), true);
+    else {
+      const near = hookLoad.events.open(["near_crown", "near_floor"]);
+      arrow(sheet, x + width + 1, y(row.block_position_m), true, colourOf(near, "--ink"));
+    }
     sheet.done();
   };
 })();
