@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.mechanics import block_position, derrick, drum, lifting
+from monitor.mechanics import block_position, derrick, drum, lifting, wire_rope
 from monitor.units import from_si, to_si
 from tests.published.table import rows
 
@@ -95,3 +95,23 @@ def test_travel_of_a_turn(row):
     travel = block_position.travel_of_turn_m(diameter, int(row["lines"]))
     in_ft = from_si(travel, "ft", "length")
     assert in_ft == pytest.approx(float(row["travel_ft"]), abs=float(row["tolerance_ft"]))
+
+
+@pytest.mark.parametrize("row", rows("fibre_core_strengths"))
+def test_fibre_core_strength(row):
+    strength_N = wire_rope.nominal_strength_N(
+        to_si(f"{row['diameter_in']} in", "length"), row["grade"], row["construction"]
+    )
+    assert from_si(strength_N, "lbf", "force") == pytest.approx(float(row["strength_lbf"]))
+    in_kN = from_si(strength_N, "kN", "force")
+    assert in_kN == pytest.approx(float(row["strength_kN"]), abs=float(row["tolerance_kN"]))
+
+
+@pytest.mark.parametrize("row", rows("sheave_factors"))
+def test_sheave_factor(row):
+    long_life, least = float(row["condition_A"]), float(row["condition_B"])
+    advice = [
+        wire_rope.sheave_advice(ratio, row["construction"])
+        for ratio in (long_life, long_life - 0.1, least, least - 0.1)
+    ]
+    assert advice == ["long life", "shorter life", "shorter life", "too small"]
