@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.model import Activity, Command
@@ -118,11 +119,12 @@ class Bottom(Stage):
             return marks
         sets = [turn.row for turn in rows.turns if turn.kind == "set"]
         hanging = (blocks.low["phase"] >= 2) & np.isfinite(blocks.mean["hook_load_N"])
+        entries = _entries(rows, blocks, hanging)
+        known_at = blocks.known_at[hanging].tolist()
         order = sorted(
             [(row, 1, -1) for row in sets]
-            + [(int(blocks.known_at[i]), 0, int(i)) for i in np.flatnonzero(hanging)]
+            + [(row, 0, index) for index, row in enumerate(known_at)]
         )
-        entries = _entries(rows, blocks)
         for row, is_set, index in order:
             if is_set:
                 self._connection()
@@ -262,22 +264,20 @@ class Bottom(Stage):
         rows.column["on_bottom"] = bottom & (phase == 2)
 
 
-def _entries(rows: Rows, blocks: Blocks) -> list[list[float]]:
+def _entries(rows: Rows, blocks: Blocks, wanted: NDArray[np.bool_]) -> list[list[float]]:
     """Figures of each second as plain numbers, in the order ``Bottom._block`` reads them."""
-    start_s = (blocks.start_us - rows.origin_us) / 1e6
-    entries: list[list[float]] = np.column_stack(
-        (
-            start_s,
-            blocks.last["along_m"],
-            blocks.mean["hook_load_N"],
-            blocks.mean["block_speed_m_s"],
-            blocks.mean["friction_state"],
-            blocks.mean["rotary_speed"],
-            blocks.mean["flow_in"],
-            blocks.last["bit_depth_m"],
-            blocks.last["hole_depth"],
-        )
-    ).tolist()
+    columns = (
+        (blocks.start_us - rows.origin_us) / 1e6,
+        blocks.last["along_m"],
+        blocks.mean["hook_load_N"],
+        blocks.mean["block_speed_m_s"],
+        blocks.mean["friction_state"],
+        blocks.mean["rotary_speed"],
+        blocks.mean["flow_in"],
+        blocks.last["bit_depth_m"],
+        blocks.last["hole_depth"],
+    )
+    entries: list[list[float]] = np.column_stack([c[wanted] for c in columns]).tolist()
     return entries
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from monitor.interpret.hold import HangingSecond, Hold, Reference
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import Tail, first_true
-from monitor.mechanics.free_point import FreePoint, free_point
+from monitor.mechanics.free_point import free_point
 from monitor.mechanics.pipe import string_weight_N
 from monitor.mechanics.stretch import stretch_m
 from monitor.model import Command, Event, Floats
@@ -22,8 +22,8 @@ from monitor.rig.rig import Rig, Section
 
 NAN = float("nan")
 
-# How far back the beginning of a pull is looked for.
-LOOK_BACK_S = 120.0
+# How far back the beginning of a pull is looked for: 0.2 m of stretch takes 20 s at 1 cm/s.
+LOOK_BACK_S = 60.0
 # Within this share of the overpull limit the string weighs what a free one does.
 NEAR_FREE_SHARE = 0.25
 # Friction turns over by this share of the string's weight where nothing tells it better,
@@ -53,7 +53,6 @@ COLUMNS = (
     "depth_m",
     "band_N",
     "hanging",
-    "row",
 )
 
 
@@ -107,13 +106,14 @@ class Stuck(Stage):
         if rows.blocks is None or not len(rows.blocks):
             return
         table, first = self.recent.join(_table(rows))
+        known_at = [0] * first + rows.blocks.known_at.tolist()
         with np.errstate(invalid="ignore"):
             over = (table["hanging"] > 0) & (table["speed_m_s"] > 0.0)
             over &= table["load_N"] - table["up_N"] > self.rig.events.overpull_N
         index = first
         while index < len(over):
             if self.hold.active:
-                self._follow(rows, table, index)
+                self._follow(rows, table, index, known_at[index])
                 index += 1
                 continue
             if not self.armed:
@@ -177,7 +177,7 @@ class Stuck(Stage):
         string = self.rig.string or USUAL_STRING
         return stretch_m(1.0, string, depth + above_m) + self.rig.hoist_compliance_m_N
 
-    def _follow(self, rows: Rows, table: dict[str, Floats], index: int) -> None:
+    def _follow(self, rows: Rows, table: dict[str, Floats], index: int, row: int) -> None:
         hanging = float(table["hanging"][index])
         if hanging == 0.0:
             self._close(int(table["time_us"][index]))
@@ -187,22 +187,21 @@ class Stuck(Stage):
             self.spell["depth_m"] = float(table["depth_m"][index])
         known = self.hold.follow(_second(table, index))
         if known == "stuck":
-            self._raise(rows, table, index)
+            self._raise(rows, row, float(table["band_N"][index]))
         if self.hold.stuck and self.hold.last.pop("moved", False):
             self.spell.update({key: self.hold.last[key] for key in PEAK})
             self._tell()
         if known in ("free", "forgotten"):
             self._close(self.hold.last["held_us"])
 
-    def _raise(self, rows: Rows, table: dict[str, Floats], index: int) -> None:
-        row = int(table["row"][index])
+    def _raise(self, rows: Rows, row: int, band_N: float) -> None:
         self.spell.update(
             seq=int(rows.seq[row]),
             start_us=self.hold.last["start_us"],
             raised_us=int(rows.time_us[row]),
             end_us=None,
             up_N=self.hold.reference["up_N"],
-            band_N=float(table["band_N"][index]),
+            band_N=band_N,
         )
         self.spell.update({key: self.hold.last[key] for key in PEAK})
         self._tell()
@@ -215,7 +214,7 @@ class Stuck(Stage):
         """The string is free, or in slips: the spell keeps what its pulls told."""
         self.hold.cut()
         if self.hold.stuck:
-            self.spell.update(end_us=end_us, legs=self.hold.legs)
+            self.spell.update(end_us=end_us, length_m=self._length_m())
             self.spells = [*self.spells, self.spell][-MOST_SPELLS:]
             self._tell()
         self.hold.reset()
@@ -223,30 +222,31 @@ class Stuck(Stage):
 
     def found(self) -> list[dict[str, Any]]:
         """Every spell with the free length its pulls tell so far, for the summary."""
-        listed = []
-        present = [{**self.spell, "legs": self.hold.legs}] if self.hold.stuck else []
-        for spell in [*self.spells, *present]:
-            point = self._free_point(spell)
-            listed.append(
-                {
-                    "start_us": spell["start_us"],
-                    "end_us": spell["end_us"],
-                    "free_length_m": _metres(point.free_length_m),
-                    "low_m": _metres(point.low_m),
-                    "high_m": _metres(point.high_m),
-                }
-            )
-        return listed
+        present = [{**self.spell, "length_m": self._length_m()}] if self.hold.stuck else []
+        return [
+            {
+                "start_us": spell["start_us"],
+                "end_us": spell["end_us"],
+                **{name: _metres(length_m) for name, length_m in spell["length_m"].items()},
+            }
+            for spell in [*self.spells, *present]
+        ]
 
-    def _free_point(self, spell: dict[str, Any]) -> FreePoint:
-        return free_point(
-            spell["legs"]["pulling"],
-            spell["legs"]["slacking"],
+    def _length_m(self) -> dict[str, float]:
+        """Free length and its interval as the contract names them, from the pulls so far."""
+        point = free_point(
+            self.hold.legs["pulling"],
+            self.hold.legs["slacking"],
             self.rig.string,
-            spell["depth_m"],
-            above_floor_m=spell["above_floor_m"],
+            self.spell["depth_m"],
+            above_floor_m=self.spell["above_floor_m"],
             hoist_compliance_m_N=self.rig.hoist_compliance_m_N,
         )
+        return {
+            "free_length_m": point.free_length_m,
+            "low_m": point.low_m,
+            "high_m": point.high_m,
+        }
 
 
 def _table(rows: Rows) -> dict[str, Any]:
@@ -270,7 +270,6 @@ def _table(rows: Rows) -> dict[str, Any]:
         # Neither where load or block are not known for the whole second.
         "hanging": np.where(known, blocks.low["phase"] == 2, NAN),
         "time_us": blocks.start_us,
-        "row": at,
     }
 
 

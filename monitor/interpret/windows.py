@@ -15,6 +15,10 @@ from monitor.interpret.stage import Array, Carried
 from monitor.model import Floats, Ints
 
 
+# Rows combined side by side in ``play``: short enough for few doublings.
+PLAY_BLOCK = 32
+
+
 class Tail(Carried):
     """The last ``span_s`` seconds of some columns, put in front of the next piece."""
 
@@ -90,27 +94,32 @@ def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Flo
 def play(carry: float, values: Floats, half_width: float) -> Floats:
     """Play (backlash) operator ``y = min(max(y, x - r), x + r)``, exact for any cut.
 
-    A run of such steps composes to one clip, so it is scanned by doubling within blocks
-    of 4096 rows and carried from block to block.
+    A run of such steps composes to one clip, so clips are combined by doubling within short
+    blocks, side by side, and the value is carried from block to block.
 
     Examples
     --------
     >>> play(0.0, np.array([0.0, 0.03, 0.01, -0.02]), 0.02).round(3).tolist()
     [0.0, 0.01, 0.01, 0.0]
     """
-    result = np.empty(len(values))
-    for start in range(0, len(values), 4096):
-        low = values[start : start + 4096] - half_width
-        high = values[start : start + 4096] + half_width
-        shift = 1
-        while shift < len(low):
-            earlier_low, earlier_high = low[:-shift].copy(), high[:-shift].copy()
-            later_low, later_high = low[shift:].copy(), high[shift:].copy()
-            low[shift:] = np.minimum(np.maximum(earlier_low, later_low), later_high)
-            high[shift:] = np.minimum(np.maximum(earlier_high, later_low), later_high)
-            shift *= 2
-        result[start : start + len(low)] = np.minimum(np.maximum(carry, low), high)
-        carry = float(result[start + len(low) - 1])
+    length = len(values)
+    n_blocks = -(-length // PLAY_BLOCK)
+    padded = np.concatenate((values, np.full(n_blocks * PLAY_BLOCK - length, values[-1])))
+    low = padded.reshape(n_blocks, PLAY_BLOCK) - half_width
+    high = padded.reshape(n_blocks, PLAY_BLOCK) + half_width
+    shift = 1
+    while shift < PLAY_BLOCK:
+        later_low, later_high = low[:, shift:], high[:, shift:]
+        combined = np.minimum(np.maximum(low[:, :-shift], later_low), later_high)
+        high[:, shift:] = np.minimum(np.maximum(high[:, :-shift], later_low), later_high)
+        low[:, shift:] = combined
+        shift *= 2
+    starts = []
+    for block_low, block_high in zip(low[:, -1].tolist(), high[:, -1].tolist(), strict=True):
+        starts.append(carry)
+        carry = min(max(carry, block_low), block_high)
+    start = np.array(starts)[:, np.newaxis]
+    result: Floats = np.minimum(np.maximum(start, low), high).reshape(-1)[:length]
     return result
 
 

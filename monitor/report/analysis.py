@@ -7,6 +7,7 @@ and running totals are kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -40,7 +41,10 @@ class Collected:
     def add(self, samples: Samples, output: Output) -> None:
         """Take in one chunk and what the pipeline made of it."""
         self.events.update((event.id, event) for event in output.events)
-        self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        for row in output.trip_rows:
+            self.trip_rows[row.stand] = row
+            if row.void:
+                del self.trip_rows[row.stand]
         real = (samples.row & int(Quality.GAP | Quality.LATE)) == 0
         times = samples.time_us[real]
         self.rows += len(samples)
@@ -75,7 +79,7 @@ def analyse(
         if series:
             part = stack.enter_context(finished_file(out_dir / "series.parquet"))
             writer = stack.enter_context(SeriesWriter(part))
-        for samples, due in merged(source, commands):
+        for samples, due in merged(ahead(source), commands):
             output = pipeline.feed(samples, due)
             collected.add(samples, output)
             if writer is not None:
@@ -100,6 +104,15 @@ def analyse(
     if not series:
         (out_dir / "series.parquet").unlink(missing_ok=True)
     return summary
+
+
+def ahead(source: Iterator[Samples]) -> Iterator[Samples]:
+    """Read the next chunk while this one is interpreted; most of reading holds no lock."""
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        coming = pool.submit(next, source, None)
+        while (samples := coming.result()) is not None:
+            coming = pool.submit(next, source, None)
+            yield samples
 
 
 def merged(
