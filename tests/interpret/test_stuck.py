@@ -215,7 +215,12 @@ def simulated_spells(seed: int, hz: float):
     pipeline = Pipeline(rig, bit_depth_m=depth_m)
     events: dict[str, Event] = {e.id: e for e in pipeline.feed(samples).events}
     raised = [e for e in events.values() if e.kind == "stuck"]
-    return simulation.truth()["stuck"], raised, pipeline.summary()["stuck"], (rig, samples)
+    return (
+        simulation.truth()["stuck"],
+        raised,
+        pipeline.summary()["stuck"],
+        (rig, samples, depth_m),
+    )
 
 
 @pytest.mark.parametrize(("seed", "hz"), [(7, 10.0), (11, 5.0), (14, 5.0), (15, 1.0)])
@@ -224,6 +229,17 @@ def test_simulated_stuck_pipe(seed: int, hz: float) -> None:
     assert len(raised) == 1
     assert spell["free_length_m"] == pytest.approx(truth["free_length_m"], rel=0.05)
     assert spell["low_m"] <= truth["free_length_m"] <= spell["high_m"]
+
+
+def test_wrong_sheave_efficiency_widens_but_hardly_moves_the_length() -> None:
+    """Pulling and slacking off are wrong in opposite senses by it."""
+    (truth,), _, (right,), (rig, samples, depth_m) = simulated_spells(14, 5.0)
+    reeving = replace(rig.reeving, sheave_efficiency=0.98)
+    pipeline = Pipeline(replace(rig, reeving=reeving), bit_depth_m=depth_m)
+    pipeline.feed(samples)
+    (wrong,) = pipeline.summary()["stuck"]
+    assert wrong["free_length_m"] == pytest.approx(right["free_length_m"], rel=0.01)
+    assert wrong["low_m"] < right["low_m"] < truth["free_length_m"] < wrong["high_m"]
 
 
 @pytest.mark.parametrize("scenario", ["trip_out", "trip_in", "drilling"])
@@ -241,3 +257,12 @@ def test_cuts_within_a_spell_change_no_bit() -> None:
     random = np.random.default_rng(2)
     cuts = sorted(set(random.integers(len(samples) // 2, len(samples), 400).tolist()))
     assert differences(whole, run(rig, samples, cuts, (), depth_m)) == []
+
+
+def test_what_is_carried_does_not_know_the_cuts() -> None:
+    samples = worked(tripping(), 2).samples()
+    whole, cut = (Pipeline(described(), bit_depth_m=DEPTH_M) for _ in range(2))
+    whole.feed(samples)
+    for start in range(0, len(samples), 37):
+        cut.feed(samples.piece(start, min(start + 37, len(samples))))
+    assert whole.stuck.state() == cut.stuck.state()
