@@ -12,8 +12,7 @@ import numpy as np
 from monitor.mechanics.arguments import check_above_zero, check_not_negative, plain
 from monitor.mechanics.fast_line import block_and_tackle_efficiency
 from monitor.mechanics.reeving import Numeric
-
-STANDARD_GRAVITY_M_S2 = 9.80665
+from monitor.units import STANDARD_GRAVITY_m_s2
 
 
 def stopping_distance_m(
@@ -231,7 +230,7 @@ def braking_deceleration_m_s2(
         raise ValueError(f"direction is {direction!r}; must be hoisting or lowering")
     check_above_zero(load_N=load_N, drum_pitch_diameter_m=drum_pitch_diameter_m)
     check_not_negative(brake_torque_Nm=brake_torque_Nm, drum_inertia_kg_m2=drum_inertia_kg_m2)
-    mass = load_N / STANDARD_GRAVITY_M_S2 if moving_mass_kg is None else moving_mass_kg
+    mass = load_N / STANDARD_GRAVITY_m_s2 if moving_mass_kg is None else moving_mass_kg
     check_above_zero(moving_mass_kg=mass)
     efficiency = block_and_tackle_efficiency(n_lines, sheave_efficiency, direction)
     radius = drum_pitch_diameter_m / 2.0
@@ -284,5 +283,5 @@ def braking_energy_J(
     """
     check_above_zero(load_N=load_N)
     check_not_negative(distance_m=distance_m)
-    mass = load_N / STANDARD_GRAVITY_M_S2 if moving_mass_kg is None else moving_mass_kg
+    mass = load_N / STANDARD_GRAVITY_m_s2 if moving_mass_kg is None else moving_mass_kg
     return plain(load_N * distance_m + 0.5 * mass * np.square(speed_m_s))

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.mechanics.braking import (
-    STANDARD_GRAVITY_M_S2,
     braking_deceleration_m_s2,
     braking_energy_J,
     greatest_speed_m_s,
@@ -18,6 +17,7 @@ from monitor.mechanics.braking import (
     stopping_distance_m,
 )
 from monitor.mechanics.reeving import line_tensions_N
+from monitor.units import STANDARD_GRAVITY_m_s2
 
 speeds = st.floats(min_value=0.01, max_value=5.0)
 slowings = st.floats(min_value=0.1, max_value=10.0)
@@ -68,7 +68,7 @@ def test_room_by_direction():
 def test_motion_obeys_the_tensions_of_the_lines(load, torque, e, inertia):
     """From the deceleration back: line tensions, drum and brake must balance."""
     n, diameter = 10, 0.9
-    mass = load / STANDARD_GRAVITY_M_S2
+    mass = load / STANDARD_GRAVITY_m_s2
     for direction, turned in (("lowering", 1 / e), ("hoisting", e)):
         a = braking_deceleration_m_s2(load, torque, diameter, n, e, direction, inertia)
         on_lines = load + mass * a if direction == "lowering" else load - mass * a
@@ -77,7 +77,7 @@ def test_motion_obeys_the_tensions_of_the_lines(load, torque, e, inertia):
         alpha = a * n / (diameter / 2)
         if direction == "lowering":
             assert torque == pytest.approx(fast * diameter / 2 + inertia * alpha, abs=1e-3)
-        elif a < STANDARD_GRAVITY_M_S2 * (1 - 1e-12):
+        elif a < STANDARD_GRAVITY_m_s2 * (1 - 1e-12):
             assert inertia * alpha == pytest.approx(fast * diameter / 2 + torque, abs=1e-3)
         else:  # slack: the drum is stopped sooner than the block
             assert inertia * alpha <= torque + 1e-3

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.mechanics import block_position, derrick, drum, lifting, wire_rope
+from monitor.mechanics import (
+    block_position,
+    derrick,
+    drum,
+    lifting,
+    line_work,
+    slip_and_cut,
+    wire_rope,
+)
 from monitor.units import from_si, to_si
 from tests.published.table import rows
 
@@ -115,3 +123,26 @@ def test_sheave_factor(row):
         for ratio in (long_life, long_life - 0.1, least, least - 0.1)
     ]
     assert advice == ["long life", "shorter life", "shorter life", "too small"]
+
+
+@pytest.mark.parametrize("row", rows("cut_goals"))
+def test_cut_goal(row):
+    goal = slip_and_cut.goal_J_m(to_si(f"{row['diameter_in']} in", "length"))
+    a_foot = goal * to_si("1 ft", "length")
+    in_ton_miles = from_si(a_foot, "ton-miles", "work")
+    assert in_ton_miles == pytest.approx(float(row["ton_miles_per_ft"]), rel=1e-12)
+    tolerance = float(row["tolerance_MJ_per_m"])
+    assert goal / 1e6 == pytest.approx(float(row["MJ_per_m"]), abs=tolerance)
+
+
+@pytest.mark.parametrize("row", rows("section_work"))
+def test_section_work(row):
+    # Ton-miles throughout: the formulas are linear in work.
+    before, after = float(row["trip_before_ton_miles"]), float(row["trip_after_ton_miles"])
+    if row["kind"] == "drilling":
+        work = line_work.drilling_work_J(before, after, n_reams=int(row["reams"]))
+    elif row["kind"] == "coring":
+        work = line_work.coring_work_J(before, after)
+    else:
+        work = line_work.short_trip_work_J(before, after)
+    assert work == pytest.approx(float(row["ton_miles"]), abs=float(row["tolerance"]))
