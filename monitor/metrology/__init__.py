@@ -1,1 +1,1 @@
-"""Calibration, signal faults and drift of the sensor. Nothing here yet."""
+"""Calibration, signal faults and drift of the sensor; friction of sheaves from measured runs."""
