@@ -1,7 +1,7 @@
 """The string as weight and as steel: buoyancy, weight by depth, tensile capacity.
 
 Textbook formulas (API RP 7G). The hole is taken as vertical and without friction here;
-drag is not in this module.
+drag is in `monitor.mechanics.drag`.
 """
 
 from __future__ import annotations
@@ -206,13 +206,61 @@ def steel_area_m2(outside_diameter_m: float, inside_diameter_m: float) -> float:
     return math.pi / 4 * (outside_diameter_m**2 - inside_diameter_m**2)
 
 
+def worn_outside_diameter_m(
+    outside_diameter_m: float, inside_diameter_m: float, pipe_class: str
+) -> float:
+    """Outside diameter left on used drill pipe of a class.
+
+    Parameters
+    ----------
+    outside_diameter_m : float
+        Outside diameter of new pipe. [m]
+    inside_diameter_m : float
+        Inside diameter. [m]
+    pipe_class : str
+        ``"new"``, ``"premium"`` or ``"class 2"``. [-]
+
+    Returns
+    -------
+    float
+        Least outside diameter of that class. [m]
+
+    Raises
+    ------
+    ValueError
+        For another class.
+
+    Notes
+    -----
+    Wear is taken as uniform on the outside: premium pipe has 80 % of the new wall left,
+    class 2 has 70 %.
+
+    Examples
+    --------
+    Premium 5-in 19.50 lb/ft, 4.855 in in a supplier's sheet:
+
+    >>> worn_outside_diameter_m(5 * 0.0254, 4.276 * 0.0254, "premium") / 0.0254
+    4.855
+
+    References
+    ----------
+    .. [1] API RP 7G, inspection classes; from memory.
+    """
+    if pipe_class not in PIPE_CLASS_WALL:
+        known = ", ".join(PIPE_CLASS_WALL)
+        raise ValueError(f"pipe_class is {pipe_class!r}; must be one of: {known}")
+    wall = (outside_diameter_m - inside_diameter_m) / 2 * PIPE_CLASS_WALL[pipe_class]
+    return inside_diameter_m + 2 * wall
+
+
 def tensile_capacity_N(
     outside_diameter_m: float,
     inside_diameter_m: float,
     yield_strength_Pa: float,
     pipe_class: str = "premium",
+    design_factor: float = 1.0,
 ) -> float:
-    """Pull at which the body of drill pipe yields.
+    """Pull at which the body of drill pipe yields, or that over a design factor.
 
     Parameters
     ----------
@@ -224,22 +272,24 @@ def tensile_capacity_N(
         Minimum yield strength of the grade. [Pa]
     pipe_class : str
         ``"new"``, ``"premium"`` or ``"class 2"``. [-]
+    design_factor : float
+        Yield over what is allowed, at least 1; 1 gives the yield itself. [-]
 
     Returns
     -------
     float
-        Tensile capacity, no design factor in it. [N]
+        Tensile capacity over the design factor. [N]
 
     Raises
     ------
     ValueError
-        For another class, or diameters of no tube.
+        For another class, diameters of no tube, a design factor below 1.
 
     Notes
     -----
-    Area times yield strength. Wear is taken as uniform on the outside: premium pipe has
-    80 % of the new wall left, class 2 has 70 %. Tool joints, torque, bending and internal
-    pressure lower it and are not in it.
+    Area left by wear times yield strength. Torque with it is in
+    `monitor.mechanics.pipe_strength`; tool joints, bending and pressure lower it too and are
+    in neither.
 
     Examples
     --------
@@ -256,8 +306,7 @@ def tensile_capacity_N(
     .. [1] API RP 7G, tables of new, premium and class 2 drill pipe; a supplier's sheet
        printing 712 100 and 560 800 lb looked up.
     """
-    if pipe_class not in PIPE_CLASS_WALL:
-        known = ", ".join(PIPE_CLASS_WALL)
-        raise ValueError(f"pipe_class is {pipe_class!r}; must be one of: {known}")
-    wall = (outside_diameter_m - inside_diameter_m) / 2 * PIPE_CLASS_WALL[pipe_class]
-    return yield_strength_Pa * steel_area_m2(inside_diameter_m + 2 * wall, inside_diameter_m)
+    if design_factor < 1.0:
+        raise ValueError(f"design_factor is {design_factor}; must be at least 1")
+    worn = worn_outside_diameter_m(outside_diameter_m, inside_diameter_m, pipe_class)
+    return yield_strength_Pa * steel_area_m2(worn, inside_diameter_m) / design_factor
