@@ -12,7 +12,27 @@ Argument = float | NDArray[np.float64]
 
 
 def plain(values: Argument) -> Argument:
-    """A single value as a float, so that floats in give floats out."""
+    """A single value as a float, so that floats in give floats out.
+
+    Parameters
+    ----------
+    values : float or ndarray
+        What numpy made of it. [any]
+
+    Returns
+    -------
+    float or ndarray
+        A float for a single value, else the array. [any]
+
+    Examples
+    --------
+    >>> plain(np.float64(2.0))
+    2.0
+
+    References
+    ----------
+    .. [1] None: it computes nothing.
+    """
     array = np.asarray(values, dtype=float)
     return array if array.ndim else float(array)
 
