@@ -53,6 +53,14 @@ class Parser(argparse.ArgumentParser):
         self.exit(WRONG_USE, f"hookload: {message} (see `{self.prog} --help`)\n")
 
 
+def port_number(text: str) -> int:
+    """Port of this machine; the system would quietly take 80500 for another."""
+    number = int(text)
+    if not 1 <= number <= 65535:
+        raise argparse.ArgumentTypeError(f"{number} is no port; give 1 to 65535")
+    return number
+
+
 def build_parser() -> argparse.ArgumentParser:
     """Return the whole command line of this version."""
     parser = Parser(
@@ -107,7 +115,7 @@ def _add_live(commands: Commands) -> None:
         )
     for parser in (demo, run, serve):
         parser.add_argument("--host", default="127.0.0.1", metavar="H")
-        parser.add_argument("--port", type=int, default=8050, metavar="P")
+        parser.add_argument("--port", type=port_number, default=8050, metavar="P")
         parser.add_argument("--display", choices=DISPLAYS, default="metric")
 
 

@@ -55,6 +55,7 @@ def test_later_export_formats_say_so(capsys: pytest.CaptureFixture[str], suffix:
         (["analyse"], "required"),
         (["analyse", "x.csv", "--rig", LAND_RIG, "--ou", "d"], "--ou"),
         (["serve", "--port", "many"], "--port"),
+        (["serve", "--port", "80500"], "80500 is no port"),
         (["simulate", "trip_out", "--seed", "a", "--out", "x.csv"], "--seed"),
         (["simulate", "sailing", "--seed", "1", "--out", "x.csv"], "trip_out"),
         (["simulate", "trip_out", "--seed", "1", "--hours", "-1", "--out", "x.csv"], "--hours"),
