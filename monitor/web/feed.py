@@ -25,6 +25,7 @@ from monitor.web.ring import Ring
 
 RING_ROWS = 9000  # fifteen minutes at 10 Hz: a browser away for longer loads its window anew
 ROWS_A_READ = 3000
+ROWS_AT_START = 300
 EVENTS_SHOWN = 30
 LEAST_STALE_S = 1.3  # so that, with one heartbeat more, stale is said within 2 s
 MOST_STALE_S = 30.0
@@ -116,7 +117,8 @@ class Feed:
                 return False
             self.identity = str(span[0])
         if self.ring.newest is None or pulse.last_seq - self.ring.last > RING_ROWS:
-            rows = self.record.newest(RING_ROWS)
+            # Few at the start: a browser takes the rest as a window straight from the record.
+            rows = self.record.newest(ROWS_AT_START)
             if len(rows):
                 self.ring.start_at(int(rows.seq[0]) - 1)
         else:
