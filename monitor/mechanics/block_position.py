@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from monitor.mechanics.arguments import check_above_zero, plain
-from monitor.mechanics.drum import NESTED_RISE, line_on_drum_m, wraps_on_drum
+from monitor.mechanics.drum import LEAST_WRAPS, NESTED_RISE, line_on_drum_m, wraps_on_drum
 from monitor.mechanics.reeving import Numeric
 
 
@@ -122,8 +122,7 @@ def turns_of_block_height(
 
     Notes
     -----
-    Wraps of L(wraps_0) + n (z - z_0), less wraps_0. At the lowest point of the block,
-    wraps_0 and this together are the wraps left, which should be six at least.
+    Wraps of L(wraps_0) + n (z - z_0), less wraps_0.
 
     Examples
     --------
@@ -229,3 +228,138 @@ def surveyed_height_m(
         if not np.all(np.diff(table) > 0.0):
             raise ValueError(f"{name} is {table.tolist()}; must rise from point to point")
     return plain(height_m + np.interp(height_m, shown, surveyed - shown))
+
+
+def wraps_at_block_height(
+    block_height_m: Numeric,
+    n_lines: int,
+    barrel_diameter_m: float,
+    line_diameter_m: float,
+    n_wraps_per_layer: float,
+    wraps_at_zero: float,
+    height_at_zero_m: float,
+    layer_rise: float = NESTED_RISE,
+) -> Numeric:
+    """Wraps on the drum for a height of the block, from wraps counted at one height.
+
+    Parameters
+    ----------
+    block_height_m : float or ndarray
+        Height of the block; its lowest for the wraps left. [m]
+    n_lines : int
+        Lines strung, at least 2. [-]
+    barrel_diameter_m : float
+        Diameter of the drum's barrel. [m]
+    line_diameter_m : float
+        Diameter of the line. [m]
+    n_wraps_per_layer : float
+        Wraps in a layer. [-]
+    wraps_at_zero : float
+        Wraps counted. [-]
+    height_at_zero_m : float
+        Height of the block when they were counted. [m]
+    layer_rise : float
+        Rise of a layer over the line's diameter. [-]
+
+    Returns
+    -------
+    float or ndarray
+        Wraps; below `drum.LEAST_WRAPS` warn, below 0 there is no line left. [-]
+
+    Raises
+    ------
+    ValueError
+        For fewer than two lines or a drum that cannot be.
+
+    Notes
+    -----
+    A slip and cut, or another line count, makes the count void: count anew.
+
+    Examples
+    --------
+    >>> wraps_at_block_height(0.5, 10, 0.762, 0.035, 35, 150.0, 30.0)
+    50.05
+
+    References
+    ----------
+    .. [1] At least six wraps: common practice.
+    """
+    turns = turns_of_block_height(
+        block_height_m,
+        n_lines,
+        barrel_diameter_m,
+        line_diameter_m,
+        n_wraps_per_layer,
+        wraps_at_zero,
+        height_at_zero_m,
+        layer_rise,
+    )
+    return wraps_at_zero + turns
+
+
+def lowest_block_height_m(
+    n_lines: int,
+    barrel_diameter_m: float,
+    line_diameter_m: float,
+    n_wraps_per_layer: float,
+    wraps_at_zero: float,
+    height_at_zero_m: float,
+    layer_rise: float = NESTED_RISE,
+    least_wraps: float = LEAST_WRAPS,
+) -> float:
+    """Lowest height of the block that leaves the least wraps on the drum.
+
+    Parameters
+    ----------
+    n_lines : int
+        Lines strung, at least 2. [-]
+    barrel_diameter_m : float
+        Diameter of the drum's barrel. [m]
+    line_diameter_m : float
+        Diameter of the line. [m]
+    n_wraps_per_layer : float
+        Wraps in a layer. [-]
+    wraps_at_zero : float
+        Wraps counted. [-]
+    height_at_zero_m : float
+        Height of the block when they were counted. [m]
+    layer_rise : float
+        Rise of a layer over the line's diameter. [-]
+    least_wraps : float
+        Wraps that must stay, at least 0. [-]
+
+    Returns
+    -------
+    float
+        Height; above the floor limit there is too little line on the drum. [m]
+
+    Raises
+    ------
+    ValueError
+        For fewer than two lines, negative wraps, a drum that cannot be.
+
+    Notes
+    -----
+    z_0 - (L(wraps_0) - L(least)) / n.
+
+    Examples
+    --------
+    >>> lowest_block_height_m(10, 0.762, 0.035, 35, 60.0, 15.0)
+    1.003
+
+    References
+    ----------
+    .. [1] Derived; at least six wraps: common practice.
+    """
+    return float(
+        block_height_of_turns_m(
+            least_wraps - wraps_at_zero,
+            n_lines,
+            barrel_diameter_m,
+            line_diameter_m,
+            n_wraps_per_layer,
+            wraps_at_zero,
+            height_at_zero_m,
+            layer_rise,
+        )
+    )

@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from monitor.mechanics.block_position import (
     block_height_of_turns_m,
+    lowest_block_height_m,
     surveyed_height_m,
     travel_of_turn_m,
     turns_of_block_height,
+    wraps_at_block_height,
 )
 from monitor.mechanics.drum import (
     LEAST_WRAPS,
@@ -88,6 +90,15 @@ def test_wraps_left_at_the_lowest_point():
     # Short of line by that much: wraps below zero, of the first layer.
     assert left[2] == pytest.approx(line[2] / (math.pi * (0.762 + 0.034925)))
     assert left[2] < 0.0
+
+
+@given(st.floats(40.0, 200.0), st.integers(2, 16))
+def test_the_lowest_height_leaves_six_wraps(counted, n):
+    """At least six wraps: common practice."""
+    lowest = lowest_block_height_m(n, *DRUM, counted, 30.0)
+    assert wraps_at_block_height(lowest, n, *DRUM, counted, 30.0) == pytest.approx(6.0)
+    assert wraps_at_block_height(lowest - 0.1, n, *DRUM, counted, 30.0) < 6.0
+    assert wraps_at_block_height(30.0, n, *DRUM, counted, 30.0) == pytest.approx(counted)
 
 
 def test_fleet_angle():

@@ -30,6 +30,7 @@ from monitor.mechanics.string_up import (
     lines_of_passes,
     travelling_sheaves,
 )
+from monitor.simulate.rope import Rope
 
 lines = st.integers(min_value=2, max_value=16)
 even_lines = st.integers(min_value=1, max_value=8).map(lambda k: 2 * k)
@@ -109,6 +110,20 @@ def test_line_tensions_of_many_loads():
     tensions = line_tensions_N(load, 10, 0.98, "lowering")
     assert tensions.shape == (10, 3)
     np.testing.assert_allclose(tensions.sum(axis=0), load, rtol=1e-12)
+
+
+@pytest.mark.parametrize("n", [4, 9, 10, 12])
+def test_against_an_elastic_rope_over_sheaves_that_stick_and_slip(n):
+    """Independent truth: no load factor in it. Up, down, and the turning over between."""
+    e, load, step = 0.97, 1e6, 0.002
+    rope = Rope(n, e, load)
+    steps = np.concatenate((np.full(60, step), np.full(60, -step)))
+    tension = rope.dead_line_N(steps, np.full(120, load))
+    assert hook_load_N(tension[59], 1.0, n, e) == pytest.approx(load, rel=1e-4)
+    assert hook_load_N(tension[-1], -1.0, n, e) == pytest.approx(load, rel=1e-4)
+    low, high = hook_load_bounds_N(tension, n, e)
+    assert np.all(low <= load * (1 + 1e-4))
+    assert np.all(high >= load * (1 - 1e-4))
 
 
 # Weight of the line: each piece and each sheave written out, and solved as one system.
