@@ -197,4 +197,15 @@ UNIT_TABLE: Mapping[str, tuple[str, str, Mapping[str, _Factor]]] = {
         "0.05 mm/kN",
         {"m/N": 1.0, "mm/kN": 1e-6, "m/MN": 1e-6, "in/klbf": _INCH_m / (1e3 * _LBF_N)},
     ),
+    "stiffness": (
+        "N/m",
+        "12 kN/m",
+        {"N/m": 1.0, "kN/m": 1e3, "lbf/ft": _LBF_N / _FOOT_m, "klbf/ft": 1e3 * _LBF_N / _FOOT_m},
+    ),
+    "power": (
+        "W",
+        "1500 kW",
+        {"W": 1.0, "kW": 1e3, "MW": 1e6, "hp|HP|horsepower": 550 * _FOOT_m * _LBF_N},
+    ),
+    "acceleration": ("m/s2", "1.5 m/s2", {"m/s2": 1.0, "ft/s2": _FOOT_m}),
 }

@@ -228,6 +228,9 @@ _METRIC: dict[str, Display] = {
     "speed": Display("m/s", 2),
     "work": Display("MJ", 0),
     "compliance": Display("mm/kN", 3),
+    "stiffness": Display("kN/m", 1),
+    "power": Display("kW", 0),
+    "acceleration": Display("m/s2", 2),
 }
 _FIELD: dict[str, Display] = {
     **_METRIC,
@@ -246,6 +249,9 @@ _FIELD: dict[str, Display] = {
     "speed": Display("ft/min", 0),
     "work": Display("ton-miles", 1),
     "compliance": Display("in/klbf", 4),
+    "stiffness": Display("klbf/ft", 2),
+    "power": Display("hp", 0),
+    "acceleration": Display("ft/s2", 2),
 }
 # Keys are quantities, and a few names shown finer or coarser than their quantity.
 DISPLAY_SETS: Mapping[str, Mapping[str, Display]] = {

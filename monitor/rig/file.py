@@ -10,6 +10,7 @@ from typing import Any
 
 from monitor import units
 from monitor.rig import catalogue
+from monitor.rig.hoist_tables import read_compensator
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
     Agreed,
@@ -95,11 +96,14 @@ def _read(top: Table, text_hash: str) -> Rig:
         limits=_limits(top.table("limits")),
         input=read_input(top.table("input")),
         hoist_compliance_m_N=compliance or 0.0,
+        compensator=(
+            read_compensator(top.table("compensator")) if "compensator" in top else None
+        ),
         time_zone=time_zone,
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe")
+    top.known("line", "pipe", "compensator")
     top.close()
     return rig
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from monitor.rig.hoisting import Compensator
+
 
 @dataclass(frozen=True, slots=True)
 class Reeving:
@@ -171,6 +173,7 @@ class Rig:
     limits: Limits = Limits()
     input: InputMap = InputMap()
     hoist_compliance_m_N: float = 0.0
+    compensator: Compensator | None = None
     time_zone: str = ""
     run: str = ""
     text_hash: str = ""  # SHA-256 of the rig file's text, so a record knows its settings

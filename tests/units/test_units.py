@@ -40,6 +40,9 @@ from monitor.units import UnitError, format_value, from_si, iso_utc, parse_iso, 
         ("10 V", "signal", 10.0),
         ("1.2 sg", "density", 1200.0),
         ("0.05 mm/kN", "compliance", 5e-8),
+        ("22 kN/m", "stiffness", 22e3),
+        ("2000 hp", "power", 2000 * 550 * 0.3048 * 4.4482216152605),  # 550 ft.lbf/s
+        ("2 ft/s2", "acceleration", 0.6096),
     ],
 )
 def test_reads_what_people_write(text, quantity, expected):
