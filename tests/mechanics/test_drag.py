@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -175,6 +176,28 @@ def test_profile_ends_in_the_weight_and_begins_at_the_bit(bit_depth):
     assert profile.tension_N[-1] == weight
     assert np.all(np.diff(profile.depth_m) <= 0.0)
     assert profile.depth_m.shape == profile.tension_N.shape
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(1, 8), st.integers(1, 8), st.integers(0, 30), st.booleans())
+def test_a_section_cut_in_two_weighs_the_same(collars, heavy, shoe, hoisting):
+    """Ends of sections fall on bits, stations, shoe and cuts of the hole alike."""
+    hole = Hole(HOLE.path, 1200.0, casing_shoe_m=100.0 * shoe)
+    long, short = 30.0 * collars, 30.0 * heavy
+    whole = (replace(COLLARS, length_m=long), replace(HEAVY, length_m=short), PIPE)
+    parts = (
+        replace(COLLARS, length_m=long / 3),
+        replace(COLLARS, length_m=long - long / 3),
+        replace(HEAVY, length_m=short),
+        replace(PIPE, length_m=50.0),
+        PIPE,
+    )
+    direction, depth = "hoisting" if hoisting else "lowering", np.arange(0.0, 3000.0, 30.0)
+    one, other = (
+        moving_weight_N(s, hole, depth, 0.3, direction, cased_friction_factor=0.2)
+        for s in (whole, parts)
+    )
+    np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-6)
 
 
 factors = st.floats(0.0, 0.6)

@@ -155,6 +155,22 @@ def test_past_the_horizontal_the_lowest_point_is_not_the_top_of_the_section():
     assert found.pull_N < 1e6 + 343.0 * 800.0
 
 
+def test_torque_moves_the_weakest_point():
+    """Torque runs down to the stuck point unchanged; the small pipe feels it most."""
+    tubes = [(s.outside_diameter_m, s.inside_diameter_m, 931e6) for s in (SMALL, PIPE)]
+    pulls = [tensile_capacity_N(*tube, design_factor=1.1) for tube in tubes]
+    torques = [torsional_capacity_Nm(*tube, design_factor=1.1) for tube in tubes]
+    sections, found = (SMALL, PIPE), []
+    for torque in (0.0, 30e3):
+        left = [
+            float(tensile_capacity_under_torque_N(torque, pull, most))
+            for pull, most in zip(pulls, torques, strict=True)
+        ]
+        found.append(weakest_point(sections, left, VERTICAL, 5000.0))
+    assert [point.section for point in found] == ["5 in drill pipe", "3 1/2 in drill pipe"]
+    assert found[1].pull_N < found[0].pull_N
+
+
 def test_sections_without_a_known_capacity_are_named():
     found = weakest_point(TAPERED, [None, None, 2e6], VERTICAL, 4000.0)
     assert found.section == "5 in drill pipe"
