@@ -13,9 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor import units
 from monitor.mechanics.arguments import check_above_zero, check_not_negative
 
-TON_MILE_PER_FT_J_m = 10_560_000 * 4.4482216152605  # printed: 2000 lb x 5280 ft a ft of line
+# Printed: ton-miles a foot of line; 2000 lbf x 5280 ft / 1 ft.
+TON_MILE_PER_FT_J_m = units.to_si("1 ton-mile", "work") / units.to_si("1 ft", "length")
 
 # Goal of line work for each length cut at a design factor of 5, ton-miles per foot by
 # diameter in inches: a sheet citing API RP 9B, looked up. Defaults: the line's maker and the
@@ -94,8 +96,9 @@ def goal_J_m(diameter_m: float, share: float = 1.0) -> float:
     .. [1] As `GOAL_ton_miles_per_ft`; the sheet prints 375 MJ/m for 8 ton-miles a foot.
     """
     check_above_zero(share=share)
+    diameter_in = units.from_si(diameter_m, "in", "length")
     for size_in, goal in GOAL_ton_miles_per_ft.items():
-        if abs(size_in - diameter_m / 0.0254) <= 0.02:  # 1/50 in: metric roundings
+        if abs(size_in - diameter_in) <= 0.02:  # 1/50 in: metric roundings
             return goal * share * TON_MILE_PER_FT_J_m
     raise ValueError(f"diameter_m is {diameter_m}; not a size of the table, 1 to 2 1/8 in")
 

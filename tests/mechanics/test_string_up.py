@@ -165,6 +165,9 @@ def test_line_weight_held_needs_no_crown_and_an_odd_count_no_weight():
     drift = line_weight_load_N(120.0, 3.5, 10) - line_weight_load_N(30.0, 3.5, 10)
     assert drift == pytest.approx(3150.0)  # ft and lb throughout: the formula is linear
     assert line_weight_load_N(30.0, 51.1, 9) == 0.0
+    for direction in DIRECTIONS:  # the limit e -> 1 is exact
+        free = line_weight_load_N(30.0, 51.1, 10, 2.0, 1.0, "fixed", direction)
+        assert free == pytest.approx(10 * 51.1 * 28.0, rel=1e-12)
     with pytest.raises(ValueError, match="crown_height_m is None; must be given"):
         line_weight_load_N(30.0, 51.1, 10, 0.0, 0.98, "fixed", "hoisting")
 
