@@ -254,8 +254,7 @@ class Pipeline:
                 "slack_off": rig.events.slack_off_N,
             },
             "alarm_limits_N": {
-                "overpull": rig.alarms.overpull_N,
-                "slack_off": rig.alarms.slack_off_N,
+                kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
             "agreed_N": {
                 "overpull": rig.agreed.overpull_N,
@@ -276,6 +275,7 @@ class Pipeline:
                 "up": not self.expected.up.known,
                 "down": not self.expected.down.known,
             },
+            "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
             "time_zone": rig.time_zone,
         }
 

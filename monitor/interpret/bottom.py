@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.model import Activity, Command
 from monitor.rig.rig import Rig
@@ -38,7 +39,6 @@ TARE_SECONDS = 5
 LONGEST_TARE_S = 1800.0
 KEPT_SECONDS = 12
 FLOW_CHANGE = 0.10
-TURNING_RAD_S = 1.0
 FLOWING_M3_S = 1e-4
 # No word of load or block for this long: what the rig does is unknown.
 SILENT_S = 5.0

@@ -47,6 +47,7 @@ class Events(Stage):
         "slack_off",
         "over_rating",
         "recent",
+        "alarm_N",
         "gap_event",
         "last_us",
         "last_depth_m",
@@ -67,6 +68,7 @@ class Events(Stage):
             "over_rating", "load with its uncertainty above the weakest rating"
         )
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
+        self.alarm_N = {"overpull": NAN, "slack_off": NAN}
         self.gap_event: list[int] = []
         self.last_us = 0
         self.last_depth_m = NAN
@@ -122,12 +124,16 @@ class Events(Stage):
             if sign < 0:
                 may_start &= ~column["near_bottom"]
                 settled &= ~falling
+            alarm = usual if alarm_N is None else np.full(len(rows), alarm_N)
+            known = alarm[np.isfinite(alarm)]
+            if len(known):
+                self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
                 middle=column[middle],
                 limit_N=limit_N,
                 band=column["band_above_N" if sign > 0 else "band_below_N"],
-                alarm=usual if alarm_N is None else np.full(len(rows), alarm_N),
+                alarm=alarm,
                 may_start=may_start,
                 settled=settled,
                 ends=column["phase"] == 0,

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.load import STANDARD_GRAVITY_M_S2
+from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -32,8 +33,6 @@ NAN = float("nan")
 # Moving weights are taken at this speed or more, without acceleration (design definition).
 LEAST_SPEED_M_S = 0.05
 STEADY_M_S2 = 0.12
-# Above this the string turns and drags around the hole instead of along it (10 rev/min).
-TURNING_RAD_S = 1.0
 # Travel after a stop before the load is steady: static friction has broken by then.
 LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.

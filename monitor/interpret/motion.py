@@ -38,6 +38,8 @@ FRICTION_HALF_TRAVEL_M = 0.015
 # Half of the 0.1 m a reversal must move before the load is judged by the new direction.
 REVERSAL_HALF_TRAVEL_M = 0.05
 SPEED_WINDOW_S = 1.0
+# Above this the string turns (10 rev/min).
+TURNING_RAD_S = 1.0
 # Shorter, for what the string feels at once; a 1 cm quantum is 2 cm/s here.
 QUICK_WINDOW_S = 0.5
 # Moving above, still below, held in between, so that a quantum's flicker is no motion.
@@ -175,7 +177,13 @@ class Motion(Stage):
         still_at = forward_fill(np.nan_to_num(self.still_since_m), usable, moving == 0.0)
         if not np.isfinite(self.moved_s):
             self.moved_s = float(rows.time_s[0])
-        moved_s = forward_fill(self.moved_s, rows.time_s, moving != 0.0)
+        # Slow pipe moves too: each time the block leaves the play of a reversal, and the
+        # string that turns does not stand still.
+        shifted = np.diff(np.concatenate(([np.nan_to_num(self.direction_m)], centre_wide))) != 0
+        rotary = rows.channel("rotary_speed")
+        if rotary is not None:
+            shifted |= rotary > TURNING_RAD_S
+        moved_s = forward_fill(self.moved_s, rows.time_s, (moving != 0.0) | shifted)
         rows.column.update(
             friction_state=np.where(known > 0, friction, 0.0),
             friction_known=known,

@@ -297,6 +297,8 @@ class Slips(Stage):
             self.phase, kind = 0, "set"
         else:
             self.phase, kind = 2, "hanging"
+            if not math.isfinite(self.string_N):
+                self.string_N = load - self.empty_N
             if at > 0 and joined["time_s"][at] - joined["time_s"][at - 1] > SLOW_ROWS_S:
                 # The block stood latched at its lowest before it took the load.
                 block_m = min(block_m, float(np.nan_to_num(joined["block"][at - 1])))

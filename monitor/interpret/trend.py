@@ -37,7 +37,7 @@ REACH_M = 120.0
 # Noise of a one-second mean, before the record has shown its own.
 NOISE_N = 3e3
 # Scatter of stand means before two stands are known: a share of the string's weight.
-STAND_SCATTER_SHARE = 0.02
+STAND_SCATTER_SHARE = 0.012
 LEAST_STAND_SCATTER_N = 3e3
 # Prior spread of the slope against depth, with and without the string described.
 SLOPE_SPREAD_KNOWN = 0.25

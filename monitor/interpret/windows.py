@@ -14,7 +14,6 @@ import numpy as np
 from monitor.interpret.stage import Array, Carried
 from monitor.model import Floats, Ints
 
-
 # Rows combined side by side in ``play``: short enough for few doublings.
 PLAY_BLOCK = 32
 
