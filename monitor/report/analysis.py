@@ -20,7 +20,6 @@ from monitor.ingest.csv_file import read_csv
 from monitor.model import Command, Event, Ints, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
-from monitor.report.series import SeriesWriter
 from monitor.report.summary import heading, results_part, span_part, write_json
 from monitor.report.tables import write_events, write_trip_sheet
 from monitor.rig.rig import Rig
@@ -77,6 +76,8 @@ def analyse(
     with ExitStack() as stack:
         writer = None
         if series:
+            from monitor.report.series import SeriesWriter  # parquet's library is slow to load
+
             part = stack.enter_context(finished_file(out_dir / "series.parquet"))
             writer = stack.enter_context(SeriesWriter(part))
         for samples, due in merged(ahead(source), commands):
