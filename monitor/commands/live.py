@@ -13,7 +13,6 @@ from pathlib import Path
 from monitor.commands.errors import UseError
 from monitor.commands.quantity import quantity
 from monitor.commands.rig_file import load_rig, packaged_rig, rig_text
-from monitor.commands.version import refuse_later_source
 
 DONE = 0
 # Long enough for the expected weights to be learnt before anybody looks.
@@ -42,8 +41,10 @@ def demo(arguments: argparse.Namespace) -> int:
 
 def run(arguments: argparse.Namespace) -> int:
     """Record a source and show it, as two processes under one parent."""
-    refuse_later_source(arguments.source)
-    load_rig(arguments.rig)  # say every fault here, before anything is started
+    from monitor.ingest.source import open_source
+
+    # Say every fault here, once, before anything is started.
+    open_source(arguments.source, load_rig(arguments.rig)).close()
     options = _depth_option(arguments)
     return _run(arguments, arguments.rig, arguments.source, arguments.data, "", options)
 
@@ -89,7 +90,6 @@ def record(arguments: argparse.Namespace) -> int:
     from monitor.parent import follow_parent
     from monitor.recorder import record as record_source
 
-    refuse_later_source(arguments.source)
     follow_parent()
     _log_to_stderr()
     text = rig_text(arguments.rig)

@@ -130,12 +130,15 @@ def test_a_taken_port_is_refused_with_another_to_try(tmp_path: Path) -> None:
             assert "Traceback" not in err
 
 
-def test_run_with_a_source_that_is_not_there_says_so_once(tmp_path: Path) -> None:
-    words = ("run", "--rig", LAND_RIG, "--source", "csv:absent.csv", "--data", str(tmp_path / "r"))
+@pytest.mark.parametrize("source", ["csv:absent.csv", "las:a.las", "sailing:boat"])
+def test_run_with_a_source_that_cannot_be_says_so_once(tmp_path: Path, source: str) -> None:
+    words = ("run", "--rig", LAND_RIG, "--source", source, "--data", str(tmp_path / "r"))
     with started(tmp_path, *words, "--port", str(free_port())) as process:
         _, err = process.communicate(timeout=20)
     assert process.returncode == 2
-    assert err.count("absent.csv") == 1
+    assert err.startswith("hookload: ")
+    assert err.count("\n") == 1
+    assert source.partition(":")[2] in err
     assert "Traceback" not in err
 
 

@@ -33,12 +33,11 @@ def test_later_commands_say_so(capsys: pytest.CaptureFixture[str], command: str)
 
 
 @pytest.mark.parametrize("source", ["las:a.las", "wits:10.0.0.1:5000", "wits-listen:5000"])
-@pytest.mark.parametrize("command", ["run", "record"])
 def test_later_sources_say_so(
-    capsys: pytest.CaptureFixture[str], command: str, source: str
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, source: str
 ) -> None:
-    said = refusal(capsys, command, "--rig", LAND_RIG, "--source", source)
-    assert "not in this version" in said
+    words = ("record", "--rig", LAND_RIG, "--source", source, "--data", str(tmp_path))
+    assert "not in this version" in refusal(capsys, *words)
 
 
 @pytest.mark.parametrize("suffix", [".xlsx", ".las"])
