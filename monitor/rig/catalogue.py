@@ -40,6 +40,16 @@ WIRE_ROPES: tuple[WireRope, ...] = tuple(
     )
 )
 WIRE_ROPE_GRADES = ("IPS", "EIPS", "EEIPS")
+# Constructions for which RP 9B advises on sheave diameters.
+LINE_CONSTRUCTIONS = (
+    "6x17 Seale",
+    "6x19 Seale",
+    "6x21 filler wire",
+    "6x25 filler wire",
+    "6x31",
+    "6x37",
+    "8x19 Seale",
+)
 
 # Minimum yield strengths of API drill-pipe grades; looked up.
 PIPE_GRADES_ksi = {"E75": 75.0, "X95": 95.0, "G105": 105.0, "S135": 135.0}

@@ -10,13 +10,20 @@ from typing import Any
 
 from monitor import units
 from monitor.rig import catalogue
-from monitor.rig.hoist_tables import read_compensator
+from monitor.rig.equipment import RATED_FOR, check_hoist, read_equipment, read_gear
+from monitor.rig.hoist_tables import (
+    read_compensator,
+    read_drawworks,
+    read_drum,
+    read_hook,
+    read_line_work,
+)
+from monitor.rig.hoisting import Drum
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
     Agreed,
     AlarmLimits,
     DepthMark,
-    Equipment,
     EventLimits,
     Limits,
     Line,
@@ -26,22 +33,10 @@ from monitor.rig.rig import (
     Sensor,
     SurveyStation,
 )
-from monitor.rig.string import read_string, rig_warnings
+from monitor.rig.string import read_string, read_yield, rig_warnings
 from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
-
-# Where a rating acts. The last but one: everything the crown carries, both line ends too.
-RATED_FOR = (
-    "hook load",
-    "below hook",
-    "below block",
-    "fast line",
-    "dead line",
-    "crown total",
-    "pipe body",
-)
-
 
 def parse_rig(text: str, file: str = "rig file") -> Rig:
     """Read a rig file's text; ConfigError lists every fault, a line each.
@@ -71,6 +66,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         meaning="what hangs on the lines with no pipe: block, hook or top drive, elevators",
     )
     time_zone, run = general.zone("time_zone"), general.text("run")
+    gear_in_use = general.text("gear", meaning="the set of [gear.*] in use")
     general.close()
     mud = top.table("mud")
     density = mud.quantity("density", "density", above=0.0, high=3000.0, meaning="mud, not rock")
@@ -78,6 +74,7 @@ def _read(top: Table, text_hash: str) -> Rig:
     hoist = top.table("hoist")
     compliance = hoist.quantity("compliance", "compliance", low=0.0, high=1e-6)
     hoist.close()
+    line = _line(top.table("line")) if "line" in top else None
     rig = Rig(
         name=name,
         travelling_weight_N=travelling_weight_N or 1.0,
@@ -87,10 +84,10 @@ def _read(top: Table, text_hash: str) -> Rig:
         agreed=_agreed(top.table("agreed")),
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
-        line=_line(top.table("line")) if "line" in top else None,
+        line=line,
         sensor=_sensor(top.table("sensor")),
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
-        equipment=_equipment(top.table("equipment")),
+        equipment=read_equipment(top.table("equipment")),
         depth_marks=_depth_marks(top),
         survey=_survey(top.table("survey")),
         limits=_limits(top.table("limits")),
@@ -99,13 +96,26 @@ def _read(top: Table, text_hash: str) -> Rig:
         compensator=(
             read_compensator(top.table("compensator")) if "compensator" in top else None
         ),
+        drum=_drum(top, line),
+        drawworks=read_drawworks(top.table("drawworks")) if "drawworks" in top else None,
+        hook=read_hook(top.table("hook")) if "hook" in top else None,
+        gear=read_gear(top.table("gear")),
+        gear_in_use=gear_in_use.replace("_", " "),
+        line_work=read_line_work(top.table("line_work")),
         time_zone=time_zone,
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe", "compensator")
+    top.known("line", "pipe", "compensator", "drum", "drawworks", "hook")
     top.close()
+    if not top.faults:
+        check_hoist(rig, top)
     return rig
+
+
+def _drum(top: Table, line: Line | None) -> Drum | None:
+    diameter_m = None if line is None else line.diameter_m
+    return read_drum(top.table("drum"), diameter_m) if "drum" in top else None
 
 
 def _reeving(table: Table) -> Reeving:
@@ -123,6 +133,11 @@ def _reeving(table: Table) -> Reeving:
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
     table.close()
+    if lines % 2 and sheave == "turning":
+        table.fault(
+            "dead_line_sheave",
+            f"fixed: with {lines} lines the line ends at the travelling block",
+        )
     return Reeving(lines, efficiency, sheave, extra)
 
 
@@ -154,6 +169,9 @@ def _line(table: Table) -> Line:
     weight = table.quantity("weight", "weight_per_length", above=0.0, high=500.0)
     strength = table.quantity("strength", "force", above=0.0, high=2e7)
     grade = table.text("grade", choices=catalogue.WIRE_ROPE_GRADES)
+    construction = table.text(
+        "construction", default="6x19 Seale", choices=catalogue.LINE_CONSTRUCTIONS
+    )
     length = table.quantity("length", "length", above=0.0, high=10_000.0)
     anchor = table.quantity("anchor_height", "length", low=-50.0, high=50.0)
     table.close()
@@ -169,6 +187,7 @@ def _line(table: Table) -> Line:
         length_m=length,
         anchor_height_m=anchor or 0.0,
         grade=grade,
+        construction=construction,
     )
 
 
@@ -198,11 +217,9 @@ def _sensor(table: Table) -> Sensor:
 
 
 def _pipe(table: Table) -> Pipe:
+    yield_Pa = read_yield(table)
     grade = table.text("grade").upper().replace("-", "")
-    yield_Pa = table.quantity("yield", "pressure", low=1e8, high=2e9)
-    if grade in catalogue.PIPE_GRADES_ksi and yield_Pa is None:
-        yield_Pa = units.to_si(f"{catalogue.PIPE_GRADES_ksi[grade]} ksi", "pressure")
-    elif yield_Pa is None and "yield" not in table:
+    if yield_Pa is None and not grade and "yield" not in table:
         known = ", ".join(catalogue.PIPE_GRADES_ksi)
         table.fault("grade", f"one of: {known}; or give yield with any grade")
     pipe = Pipe(
@@ -216,29 +233,10 @@ def _pipe(table: Table) -> Pipe:
         tool_joint_outside_diameter_m=table.quantity(
             "tool_joint_outside_diameter", "length", above=0.0, high=0.5
         ),
+        torque_Nm=table.quantity("torque", "torque", low=0.0, high=2e5) or 0.0,
     )
     table.close()
     return pipe
-
-
-def _equipment(table: Table) -> tuple[Equipment, ...]:
-    pieces = []
-    for key in table.keys():
-        piece = table.table(key)
-        if not isinstance(table.content[key], Mapping):
-            continue  # that is the fault; its missing settings need not be listed too
-        rating = piece.quantity("rating", "force", required=True, above=0.0, high=1e8)
-        rated_for = piece.text(
-            "rated_for",
-            required=True,
-            choices=RATED_FOR,
-            meaning=f"where the rating acts, one of: {', '.join(RATED_FOR)}",
-        )
-        piece.close()
-        if rating is not None and rated_for:
-            printed = str(piece.content["rating"])
-            pieces.append(Equipment(key.replace("_", " "), rating, rated_for, printed))
-    return tuple(pieces)
 
 
 def _depth_marks(top: Table) -> tuple[DepthMark, ...]:

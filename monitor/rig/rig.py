@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from monitor.rig.hoisting import Compensator
+from monitor.rig.hoisting import Compensator, Drawworks, Drum, Gear, Hook, LineWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,8 @@ class Section:
     outside_diameter_m: float
     inside_diameter_m: float
     weight_in_air_N_m: float
+    yield_Pa: float | None = None  # for the pull limit of sections below the uppermost
+    pipe_class: str = "premium"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,7 @@ class Line:
     length_m: float | None = None
     anchor_height_m: float = 0.0  # where tension is sensed, above the rig floor
     grade: str = ""  # "IPS", "EIPS", "EEIPS"
+    construction: str = "6x19 Seale"  # for the advice on sheave diameters
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +94,19 @@ class Equipment:
         str  # hook load, below hook, below block, fast line, dead line, crown total, pipe body
     )
     printed: str = ""  # the rating as it was written
+    sheaves: int | None = None  # of a block; None = not given
+    sheave_diameter_m: float | None = None  # at the bottom of the groove
+    by_lines: tuple[tuple[int, float], ...] = ()  # ratings by lines strung, of a derrick
+    printed_by_lines: tuple[tuple[int, str], ...] = ()
+
+    def rating_at(self, lines_strung: int) -> float:
+        """Rating with so many lines; the least of all where that count is not listed."""
+        by_lines = dict(self.by_lines)
+        return by_lines.get(lines_strung, min([self.rating_N, *by_lines.values()]))
+
+    def printed_at(self, lines_strung: int) -> str:
+        """Rating as it was written, for so many lines."""
+        return dict(self.printed_by_lines).get(lines_strung, self.printed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +119,7 @@ class Pipe:
     design_factor: float = 1.1
     tool_joint_length_m: float | None = None
     tool_joint_outside_diameter_m: float | None = None
+    torque_Nm: float = 0.0  # on the string while it is pulled
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +191,19 @@ class Rig:
     input: InputMap = InputMap()
     hoist_compliance_m_N: float = 0.0
     compensator: Compensator | None = None
+    drum: Drum | None = None
+    drawworks: Drawworks | None = None
+    hook: Hook | None = None
+    gear: tuple[Gear, ...] = ()
+    gear_in_use: str = ""  # name of the set a record begins with; empty = the first
+    line_work: LineWork = LineWork()
     time_zone: str = ""
     run: str = ""
     text_hash: str = ""  # SHA-256 of the rig file's text, so a record knows its settings
+
+    @property
+    def first_gear(self) -> Gear | None:
+        """Gear a record begins with; None where no sets are given, or none of that name."""
+        if not self.gear_in_use:
+            return self.gear[0] if self.gear else None
+        return next((gear for gear in self.gear if gear.name == self.gear_in_use), None)

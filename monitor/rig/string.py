@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from monitor import units
 from monitor.rig import catalogue
+from monitor.rig.equipment import hoist_warnings
 from monitor.rig.rig import Rig, Section
 from monitor.rig.table import Table
 
@@ -39,6 +41,8 @@ def _section(table: Table, *, is_top: bool) -> Section | None:
     weight = table.quantity(
         "weight_in_air", "weight_per_length", required=True, above=0.0, high=1e5
     )
+    yield_Pa = read_yield(table)
+    pipe_class = table.text("class", default="premium", choices=catalogue.PIPE_CLASSES)
     if outside is None or inside is None or weight is None:
         return None
     if inside >= outside:
@@ -51,7 +55,19 @@ def _section(table: Table, *, is_top: bool) -> Section | None:
             f"within a factor of two of {steel:.0f} N/m, the weight of a steel tube of "
             "these diameters; check units and diameters",
         )
-    return Section(name, length, outside, inside, weight)
+    return Section(name, length, outside, inside, weight, yield_Pa, pipe_class)
+
+
+def read_yield(table: Table) -> float | None:
+    """Yield strength as given, or that of the grade; None where neither is."""
+    grade = table.text("grade").upper().replace("-", "")
+    yield_Pa = table.quantity("yield", "pressure", low=1e8, high=2e9)
+    if yield_Pa is None and grade in catalogue.PIPE_GRADES_ksi:
+        return units.to_si(f"{catalogue.PIPE_GRADES_ksi[grade]} ksi", "pressure")
+    if grade and yield_Pa is None and "yield" not in table:
+        known = ", ".join(catalogue.PIPE_GRADES_ksi)
+        table.fault("grade", f"one of: {known}; or give yield with any grade")
+    return yield_Pa
 
 
 def rig_warnings(rig: Rig) -> list[str]:
@@ -85,4 +101,4 @@ def rig_warnings(rig: Rig) -> list[str]:
             )
     if (rig.agreed.overpull_N or rig.agreed.slack_off_N) and not rig.agreed.who:
         warnings.append("[agreed] does not say who agreed the limits")
-    return warnings
+    return warnings + hoist_warnings(rig)
