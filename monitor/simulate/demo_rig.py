@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+from monitor.rig.hoisting import Compensator
 from monitor.rig.rig import DepthMark, Limits, Line, Reeving, Rig, Section
 
 NAME = "Heron 3 (invented)"
@@ -60,12 +61,27 @@ def rig_text(rig: Rig) -> str:
         lines += [f'anchor_height = "{_number(rig.line.anchor_height_m)} m"']
     if rig.hoist_compliance_m_N:
         lines += ["", "[hoist]", f'compliance = "{_number(rig.hoist_compliance_m_N * 1e6)} mm/kN"']
+    if rig.compensator is not None:
+        lines += _compensator_lines(rig.compensator)
     for mark in rig.depth_marks:
         lines += ["", "[[depth_mark]]", f"name = {json.dumps(mark.name, ensure_ascii=False)}"]
         lines += [f'depth = "{_number(mark.depth_m)} m"']
     for section in rig.string:
         lines += ["", *_section_lines(section)]
     return "\n".join(lines) + "\n"
+
+
+def _compensator_lines(compensator: Compensator) -> list[str]:
+    lines = [
+        "",
+        "[compensator]",
+        f"kind = {json.dumps(compensator.kind)}",
+        f'stroke_limit = "{_number(compensator.stroke_limit_m)} m"',
+        f'load_limit = "{_number(compensator.load_limit_N / 1e3)} kN"',
+    ]
+    if compensator.stiffness_N_m is not None:
+        lines += [f'stiffness = "{_number(compensator.stiffness_N_m / 1e3)} kN/m"']
+    return [*lines, f"state = {json.dumps(compensator.state)}"]
 
 
 def _section_lines(section: Section) -> list[str]:

@@ -12,12 +12,15 @@ from monitor.simulate.crew import STAND_LENGTH_M, STICK_UP_M, Crew
 from monitor.simulate.demo_rig import CASING_SHOE_M
 from monitor.simulate.drill_string import DrillString
 from monitor.simulate.drilling import Drilling
+from monitor.simulate.floater import IN_SLIPS_M, Floater
+from monitor.simulate.floating import FloatingHoist
 from monitor.simulate.hoist import Hoist
 from monitor.simulate.hole import Hole
+from monitor.simulate.sea import Sea
 from monitor.simulate.stuck import StuckPipe, StuckSpell
 from monitor.simulate.trips import SHALLOWEST_M, Trips
 
-SCENARIOS: tuple[str, ...] = ("trip_out", "trip_in", "drilling", "stuck_pipe")
+SCENARIOS: tuple[str, ...] = ("trip_out", "trip_in", "drilling", "stuck_pipe", "floater")
 TRIP_CHANNELS = ("deadline_tension", "block_position", "trip_tank_volume")
 
 DRILLING_CHANNELS = (
@@ -28,6 +31,7 @@ DRILLING_CHANNELS = (
     "flow_in",
     "standpipe_pressure",
 )
+FLOATER_CHANNELS = (*DRILLING_CHANNELS, "heave", "compensator_stroke")
 
 
 @dataclass
@@ -69,6 +73,8 @@ def open_story(
         bit = float(random.uniform(low, high))
     elif scenario == "drilling":
         bit, block = depth - float(random.uniform(0.6, 2.0)), STICK_UP_M + STAND_LENGTH_M
+    elif scenario == "floater":
+        return _floating(rig, hole, depth, random, step_s)
     hoist = Hoist(rig, string, hole, block_m=block, bit_depth_m=bit, step_s=step_s)
     crew = Crew(hoist, random)
     if scenario == "drilling":
@@ -78,3 +84,17 @@ def open_story(
         stuck = StuckPipe(hoist, crew, trips, random)
         return Story(hoist, stuck.story(), stuck=stuck.spells)
     return Story(hoist, trips.rounds("in" if scenario == "trip_in" else "out"))
+
+
+def _floating(
+    rig: Rig, hole: Hole, depth_m: float, random: np.random.Generator, step_s: float
+) -> Story:
+    # In slips with the bit clear of bottom by more than the vessel heaves.
+    block = IN_SLIPS_M + float(random.uniform(8.0, 14.0))
+    bit = depth_m - float(random.uniform(3.0, 3.6))
+    sea = Sea(random)
+    hoist = FloatingHoist(
+        rig, hole.string, hole, sea, block_m=block, bit_depth_m=bit, step_s=step_s
+    )
+    floater = Floater(hoist, Crew(hoist, random), random)
+    return Story(hoist, floater.story(), FLOATER_CHANNELS)

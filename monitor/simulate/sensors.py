@@ -22,6 +22,8 @@ FURTHER = {
     "flow_in": (1.5e-4, 1e-5),
     "standpipe_pressure": (3.0e4, 1.0e4),
     "trip_tank_volume": (0.01, 0.01),
+    "heave": (0.015, 0.01),  # double integration of acceleration, filtered
+    "compensator_stroke": (0.004, 0.01),
 }
 
 

@@ -11,17 +11,19 @@ import numpy as np
 from monitor.model import Floats, Ints
 from monitor.rig.rig import Rig
 from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
+from monitor.simulate.floating_rig import floating_rig
 from monitor.simulate.scenarios import SCENARIOS, Story, open_story
 from monitor.simulate.sensors import Sensors
 from monitor.simulate.stuck import StuckSpell
 from monitor.simulate.truth import BottomTracker, EventTracker, StandTracker, TrueEvent
+from monitor.simulate.waves import WaveTracker
 
 __all__ = ["SCENARIOS", "Chunk", "Simulation", "simulate"]
 
 Chunk = dict[str, Floats | Ints]
 
 START_US = 1_772_323_200_000_000  # 2026-03-01T00:00:00Z, an invented date
-DEFAULT_HOURS = {"trip_out": 4.0, "trip_in": 4.0, "drilling": 4.0, "stuck_pipe": 4.0}
+DEFAULT_HOURS = dict.fromkeys(SCENARIOS, 4.0)
 CHUNK_S = 60.0
 DEFINITIONS = {
     "bit_depth_m": "by block, from the rig floor; at the first row on top, else at in-slips",
@@ -59,7 +61,9 @@ class Simulation:
             raise ValueError(f"hours is {hours}; must be above 0")
         self.scenario, self.seed, self.hz, self.start_us = scenario, seed, hz, start_us
         self.hours = DEFAULT_HOURS[scenario] if hours is None else hours
-        self.rig = demo_rig() if rig is None else rig
+        if rig is None:
+            rig = floating_rig() if scenario == "floater" else demo_rig()
+        self.rig = rig
         self.rig_text = rig_text(self.rig)
         self.step_s = min(LONGEST_STEP_S, 1.0 / hz)
         sections = self.rig.string or STRING
@@ -68,8 +72,11 @@ class Simulation:
         self._sensors = Sensors(self.story, seed, hz, self.step_s)
         self._stands = StandTracker(self.step_s, self.story.hoist.depth_m)
         self._bottom = BottomTracker(self.step_s)
+        self._waves = WaveTracker(self.step_s) if scenario == "floater" else None
         self._start_hole_m = self.story.hoist.hole.depth_m
-        self._events = {kN: EventTracker(kN * 1e3, self.step_s) for kN in LIMITS_KN}
+        self.limit_kN = 60 if scenario == "floater" else 40
+        limits = sorted({*LIMITS_KN, self.limit_kN})
+        self._events = {kN: EventTracker(kN * 1e3, self.step_s) for kN in limits}
         self._start_depth_m = self.story.hoist.depth_m
         self._steps = 0
         self._last_step = float(np.ceil((self.samples - 1) / hz / self.step_s)) + 2
@@ -110,6 +117,8 @@ class Simulation:
                 break
             self._stands.feed(self._steps, trace)
             self._bottom.feed(self._steps, trace)
+            if self._waves is not None:
+                self._waves.feed(self._steps, trace)
             for tracker in self._events.values():
                 if not trace.drilling:
                     tracker.feed(self._steps, trace, self._stands.number)
@@ -164,7 +173,7 @@ class Simulation:
             {"out_of_slips": self._iso(s.out), "in_slips": self._iso(s.into), **s.row()}
             for s in self._stands.all_stands()
         ]
-        return {
+        truth = {
             "invented": "simulated; no real rig, well, company or person",
             "definitions": DEFINITIONS,
             "scenario": self.scenario,
@@ -183,10 +192,10 @@ class Simulation:
             },
             "sensor": self._sensors.truth(),
             "bit_depth_m": round(self._start_depth_m, 3),
-            "event_limit_kN": 40,
+            "event_limit_kN": self.limit_kN,
             "stands": stands,
-            "events": self._event_rows(40),
-            "events_by_limit_kN": {str(kN): self._event_rows(kN) for kN in LIMITS_KN},
+            "events": self._event_rows(self.limit_kN),
+            "events_by_limit_kN": {str(kN): self._event_rows(kN) for kN in self._events},
             "stuck": [
                 {**spell.row(), "start": self._iso(spell.start), "end": self._iso(spell.end)}
                 for spell in self._spells()
@@ -205,6 +214,13 @@ class Simulation:
             ],
             "greatest_hook_load_kN": round(self._greatest_N / 1e3, 2),
         }
+        if self._waves is not None:
+            truth["heave"] = self._waves.truth()
+            truth["compensator"] = [
+                {"start": self._iso(step), "state": "open" if is_open else "locked"}
+                for step, is_open in self._waves.spells
+            ]
+        return truth
 
 
 def simulate(

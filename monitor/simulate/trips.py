@@ -31,6 +31,11 @@ class Trips:
         self._length_m = 0.0
         self.bottom_m = hoist.hole.depth_m - 25.0
         self._stick_up_m = hoist.block_m
+        self.usual_stick_up_m = STICK_UP_M
+
+    def connect_at(self, stick_up_m: float) -> None:
+        """Leave so much pipe above the floor in slips from here on."""
+        self._stick_up_m, self.usual_stick_up_m = self.hoist.block_m, stick_up_m
 
     def rounds(self, first: str) -> Iterator[None]:
         """Trip out and in for ever."""
@@ -122,7 +127,7 @@ class Trips:
         yield
 
     def _next_stick_up(self) -> float:
-        self._stick_up_m = STICK_UP_M + 0.08 * float(self.random.uniform(-1.0, 1.0))
+        self._stick_up_m = self.usual_stick_up_m + 0.08 * float(self.random.uniform(-1.0, 1.0))
         return self._stick_up_m
 
     def _slow(self, seconds: float) -> float:
