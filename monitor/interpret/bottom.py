@@ -62,6 +62,7 @@ class Bottom(Stage):
         "recent",
         "ever_tared",
         "touching",
+        "deepest_m",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -77,6 +78,7 @@ class Bottom(Stage):
         self.recent: list[list[float]] = []
         self.ever_tared = False
         self.touching = 0
+        self.deepest_m = NAN
 
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
@@ -147,19 +149,23 @@ class Bottom(Stage):
 
     def _block(self, entry: list[float]) -> None:
         """One second of hanging, in the order ``_entries`` gives."""
-        time_s, along_m, load_N, speed, friction, turning, flow = entry[:7]
-        if self.recent and time_s - self.recent[-1][0] > 60.0:
+        if self.recent and entry[0] - self.recent[-1][0] > 60.0:
             self.recent, self.quiet = [], []
-        self.recent = [*self.recent, entry][-DESCENT_S - 1 :]
-        self._expire(time_s, flow)
-        seen = [self.floor_m, entry[8], entry[7] if self.on_bottom else NAN]
-        self.floor_m = max((depth for depth in seen if math.isfinite(depth)), default=NAN)
+        self.recent.append(entry)
+        if len(self.recent) > DESCENT_S + 1:
+            del self.recent[0]
+        self._expire(entry[0], entry[6])
+        self._see_bottom(entry)
         if self.on_bottom:
             self._leave(entry)
-            return
-        if friction > -0.9 or speed > FASTEST_DRILLING_M_S:
-            self.quiet = []
-            return
+        elif entry[4] > -0.9 or entry[3] > FASTEST_DRILLING_M_S:
+            self.quiet = []  # hoisting, or not moved down since
+        else:
+            self._come_down(entry)
+
+    def _come_down(self, entry: list[float]) -> None:
+        """Lowering, or held after it: the bit touches, or it is a second for the tare."""
+        load_N, turning, flow = entry[2], entry[5], entry[6]
         base = _middle(self.quiet) if len(self.quiet) >= TARE_SECONDS else NAN
         contact = load_N < base - max(LEAST_CONTACT_N, CONTACT_SHARE * base)
         self.touching = self.touching + 1 if contact else 0
@@ -176,6 +182,13 @@ class Bottom(Stage):
             if len(settled) == TARE_SECONDS and max(settled) - min(settled) < LEAST_CONTACT_N:
                 self._take_tare(_middle(self.quiet), entry)
 
+    def _see_bottom(self, entry: list[float]) -> None:
+        """Hole depth as reported, or as deep as the bit has been on bottom."""
+        depth, reported = entry[7], entry[8]
+        for seen in (reported, depth if self.on_bottom else NAN):
+            if seen == seen and not self.floor_m >= seen:
+                self.floor_m = seen
+
     def _expire(self, time_s: float, flow: float) -> None:
         if time_s - self.tare_s > LONGEST_TARE_S:
             self.tare_N = self.tare_s = self.tare_depth_m = NAN
@@ -184,8 +197,8 @@ class Bottom(Stage):
             self.tare_N = self.tare_s = self.tare_depth_m = NAN
 
     def _leave(self, entry: list[float]) -> None:
-        deepest = max(item[1] for item in self.recent)
-        lifted = deepest - entry[1] > LIFTED_M
+        self.deepest_m = max(self.deepest_m, entry[1])
+        lifted = self.deepest_m - entry[1] > LIFTED_M
         light = math.isfinite(self.tare_N) and entry[2] >= self.tare_N - 0.5 * LEAST_CONTACT_N
         if lifted or (light and entry[3] > 0.02) or entry[3] > 2 * FASTEST_DRILLING_M_S:
             self.on_bottom = False
@@ -196,7 +209,7 @@ class Bottom(Stage):
         return depth > self.floor_m - NEAR_BOTTOM_M
 
     def _land(self, base_N: float, entry: list[float]) -> None:
-        self.on_bottom = True
+        self.on_bottom, self.deepest_m = True, entry[1]
         if math.isfinite(base_N):
             self._take_tare(base_N, entry)
         self.quiet = []
