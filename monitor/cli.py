@@ -196,7 +196,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _end_on_sigterm_as_on_ctrl_c() -> None:
     """Unwind, so that no half-written file stays behind. Live commands have their own way."""
     if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGTERM, signal.getsignal(signal.SIGINT))
+        # Not the present handler of SIGINT: a command started in the background of a script
+        # has that ignored, and must still end when it is told to.
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
 
 
 def _refuse(message: str) -> int:

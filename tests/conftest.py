@@ -1,11 +1,17 @@
-"""Where Chromium is promised, a browser test that skips is a failure."""
+"""Where Chromium is promised, a browser test that skips is a failure; Ctrl-C can be tested."""
 
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Generator
 
 import pytest
+
+# A gate started in the background of a script has SIGINT ignored, and so would every command
+# it starts: what Ctrl-C does could not be tested.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.hookimpl(wrapper=True)

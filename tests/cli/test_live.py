@@ -171,3 +171,25 @@ def test_an_interrupted_simulation_leaves_nothing_behind(
     assert "interrupted" in err
     assert "Traceback" not in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_terminated_in_the_background_of_a_script_it_still_ends(tmp_path: Path) -> None:
+    """There SIGINT is ignored; SIGTERM must not be."""
+    command = f"trap '' INT; exec {sys.executable} -m monitor.cli simulate trip_out --seed 1"
+    process = subprocess.Popen(
+        ["bash", "-c", f"{command} --hours 200 --out long.csv"],
+        cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(ROOT)}, text=True,
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    )  # fmt: skip
+    try:
+        ends = time.monotonic() + START_s
+        while not list(tmp_path.glob(".long.csv.*")):
+            assert time.monotonic() < ends, "nothing was begun"
+            time.sleep(0.05)
+        process.terminate()
+        _, err = process.communicate(timeout=15)
+    finally:
+        process.kill()
+        process.communicate()
+    assert process.returncode == 130
+    assert "interrupted" in err
