@@ -314,9 +314,17 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.mechanics.fast_line",
+        "monitor.mechanics.free_point",
         "monitor.mechanics.pipe",
+        "monitor.mechanics.pipe_limits",
+        "monitor.mechanics.pipe_strength",
         "monitor.mechanics.ratings",
         "monitor.mechanics.reeving",
+        "monitor.mechanics.soft_string",
+        "monitor.mechanics.stretch",
+        "monitor.mechanics.survey",
+        "monitor.mechanics.wire_rope",
     ),
     __version__,
 )

@@ -14,10 +14,12 @@ from typing import Any
 
 
 def code_digest(packages: Iterable[str], version: str) -> str:
-    """Digest of all loaded modules of ``packages``: their code and upper-case constants."""
+    """Digest of the named modules and packages: their code and upper-case constants."""
     digest = hashlib.sha256(f"{version} {sys.version_info[:2]}".encode())
     names = sorted(
-        name for name in sys.modules if any(name.startswith(package) for package in packages)
+        name
+        for name in sys.modules
+        if any(name == package or name.startswith(f"{package}.") for package in packages)
     )
     for name in names:
         _add_module(digest, sys.modules[name])
