@@ -14,8 +14,6 @@ WRONG_CELLS = "wrong number of cells"
 NOT_NEWER = "time not newer"
 UNCONFIRMED_JUMP = "time jump not confirmed"
 
-# Reasons for which the whole row is unusable and is not in the stream.
-ROW_REASONS = (UNREADABLE_TIME, MISSING_TIME, WRONG_CELLS)
 EXAMPLES_OF_EACH = 5
 
 

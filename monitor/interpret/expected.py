@@ -11,7 +11,6 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.load import STANDARD_GRAVITY_M_S2
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
@@ -27,6 +26,7 @@ from monitor.interpret.windows import Tail, sliding_high, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
+from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
@@ -205,7 +205,7 @@ class Expected(Stage):
         depth = rows.column["bit_depth_m"]
         deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
         span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
-        mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_M_S2 / deep, USUAL_MASS_KG_M)
+        mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_m_s2 / deep, USUAL_MASS_KG_M)
         wave = np.maximum(np.nan_to_num(mass), LEAST_MASS_KG_M) * WAVE_SPEED_M_S
         now = speed[kept:]
         start = window_start(times, kept, span)

@@ -18,9 +18,9 @@ from monitor.interpret.windows import (
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.model import Command, Flags, Floats, Quality
 from monitor.rig.rig import Rig
+from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
-STANDARD_GRAVITY_M_S2 = 9.80665
 
 # Without a calibration certificate: 0.5 % of the reading at 95 % (our choice, stated on
 # screen as the half width; a later calibration replaces it).
@@ -140,7 +140,7 @@ class Load(Stage):
         share = 0.5 * ((1.0 + friction) / up + (1.0 - friction) / down)
         load = clean / share
         inertia = np.nan_to_num(rows.column["acceleration_m_s2"]) * (
-            self.travelling_weight_N / STANDARD_GRAVITY_M_S2
+            self.travelling_weight_N / STANDARD_GRAVITY_m_s2
         )
         load = load - inertia
         # While the friction turns over, the load lies anywhere between the two factors.

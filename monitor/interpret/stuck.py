@@ -13,6 +13,7 @@ import numpy as np
 
 from monitor.interpret.hold import HangingSecond, Hold, Reference
 from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.tracker import confidence
 from monitor.interpret.windows import Tail, first_true
 from monitor.mechanics.free_point import free_point
 from monitor.mechanics.pipe import string_weight_N
@@ -285,7 +286,6 @@ def _second(table: dict[str, Any], index: int) -> HangingSecond:
 
 def _event(spell: dict[str, Any], limit_N: float) -> Event:
     spread_N = max(spell["band_N"] / 2.0 if math.isfinite(spell["band_N"]) else 0.0, 1.0)
-    passes = (spell["peak_N"] - limit_N) / spread_N / 2**0.5
     return Event(
         seq=spell["seq"],
         kind="stuck",
@@ -297,7 +297,7 @@ def _event(spell: dict[str, Any], limit_N: float) -> Event:
         peak_hook_load_N=spell["load_N"],
         expected_hook_load_N=spell["up_N"],
         peak_excess_N=spell["peak_N"],
-        confidence=0.5 * (1.0 + math.erf(passes)),
+        confidence=confidence(spell["peak_N"] - limit_N, spread_N),
         why="load follows block travel as steeply as a held string stretches",
         alarm=True,
     )

@@ -137,7 +137,7 @@ class Tracker(Carried):
             ended = max(ended, row)
             if ended < leaves:
                 self._peak(rows, judged, row, ended)
-                self._end(rows, ended)
+                self._end()
                 return ended
             self._peak(rows, judged, row, leaves)
             if leaves < len(rows):
@@ -150,7 +150,7 @@ class Tracker(Carried):
             self.under_us = int(rows.time_us[begins])
         return begins
 
-    def _end(self, rows: Rows, row: int) -> None:
+    def _end(self) -> None:
         event = self.event
         if event is not None:
             event.update(end_us=self.under_us, touched=True)
@@ -176,8 +176,7 @@ class Tracker(Carried):
             load=float(rows.column["hook_load_N"][best]),
             middle=float(judged.middle[best]),
             depth=float(rows.column["bit_depth_m"][best]),
-            confidence=0.5
-            * (1.0 + math.erf((float(judged.excess[best]) - judged.limit_N) / spread / 2**0.5)),
+            confidence=confidence(float(judged.excess[best]) - judged.limit_N, spread),
             touched=True,
         )
 
@@ -198,6 +197,11 @@ class Tracker(Carried):
             why=self.why,
             alarm=self.alarmed,
         )
+
+
+def confidence(over_N: float, spread_N: float) -> float:
+    """Probability that the true excess passes the limit, ``over_N`` above it as measured."""
+    return 0.5 * (1.0 + math.erf(over_N / spread_N / 2**0.5))
 
 
 def _first(condition: Any, start: int, stop: int) -> int:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import running_sum
 from monitor.model import TripRow
@@ -19,8 +20,6 @@ NAN = float("nan")
 LEAST_STAND_M = 3.0
 # Speed above which time counts as moving.
 MOVED_M_S = 0.02
-LEAST_SPEED_M_S = 0.05
-STEADY_M_S2 = 0.12
 # Drilled, where the bit was on bottom for this share of the net movement.
 DRILLED_SHARE = 0.3
 # Seconds kept for the medians of one spell; a long spell is thinned evenly.

@@ -51,7 +51,6 @@ SHEAVE_FACTORS: Mapping[str, tuple[float, float]] = {
     "6x37": (33.0, 18.0),
     "8x19 Seale": (36.0, 21.0),
 }
-LEAST_DRUM_RATIO = 20.0  # drum over line diameter, RP 9B 3.5, looked up; larger is better
 
 
 @dataclass(frozen=True, slots=True)
