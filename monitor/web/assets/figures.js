@@ -33,9 +33,10 @@
     const state = digits === null ? `word:${word}` : digits;
     if (element.dataset.state === state) return;
     const wasWord = (element.dataset.state || "word:").startsWith("word:");
-    if (large && !wasWord && digits !== null) {
+    if (large && digits !== null) {
+      // Digits that take a word's place come at once, but the next wait like any other.
       const now = performance.now();
-      if (now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+      if (!wasWord && now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
         setTimeout(figures.soon, LARGE_MS);
         return;
       }
