@@ -15,6 +15,9 @@ SHOWN = {
     "length": ("length", "length"),
     "block_position": ("block_position", "length"),
     "speed": ("speed", "speed"),
+    "diameter": ("diameter", "length"),
+    "work": ("work", "work"),
+    "angle": ("angle", "angle"),
 }
 
 EVENT_NAMES = {

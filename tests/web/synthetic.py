@@ -27,6 +27,7 @@ from monitor.model import (
 )
 from monitor.store.inbox import Act, Inbox
 from monitor.store.writer import Entry, Settings, Writer
+from tests.web.hoist_status import LAND_HOIST
 
 CYCLE_S = 110.0  # one stand: 75 s of hoisting, 35 s in slips
 HOIST_S = 75.0
@@ -48,6 +49,7 @@ STATUS: dict[str, Any] = {
     "floor_m": 1.0,
     "crown_m": 36.0,
     "time_zone": "UTC",
+    "hoist": LAND_HOIST,
 }
 COUNTS = {"samples": 12000, "rejected": {"time not newer": 3, "unreadable cell": 1}}
 
