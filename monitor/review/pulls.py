@@ -74,6 +74,8 @@ class Pull:
     moved: bool
     room_left_N: float  # to the weakest limit, at the peak; not-a-number: no limits known
     slack_end_us: int  # slacking off from it ended
+    came_loose: bool  # the load fell back to what a free string weighs, the block not lowered
+    shift_m: float = NAN  # of the block at one same load, against the pull before
 
     @property
     def travel_m(self) -> float:
@@ -120,7 +122,30 @@ def find_pulls(span: Span, held: Held) -> list[Pull]:
             numbers[pull.kind] += 1
             found.append(replace(pull, number=numbers[pull.kind]))
     compliance = spell_compliance_m_N(found, held)
-    return [_with_movement(pull, compliance) for pull in found]
+    shifts = _shifts_m(span, found, held)
+    return [
+        _with_movement(replace(pull, shift_m=shift), compliance)
+        for pull, shift in zip(found, shifts, strict=True)
+    ]
+
+
+def _shifts_m(span: Span, pulls: Sequence[Pull], held: Held) -> list[float]:
+    """How far the block stands from the pull before, at a load that all pulls went through."""
+    ways = [pull.excess_N for pull in pulls if pull.kind == PULL]
+    level = held.up_N + 0.5 * min(ways, default=NAN)
+    shifts, before = [], NAN
+    for pull in pulls:
+        if pull.kind != PULL:
+            shifts.append(NAN)
+            continue
+        part = span.between(pull.start_us, pull.peak_us)
+        load, block = part["hook_load_N"], part["block_position"]
+        settled = ~(part["friction_state"] <= SETTLED)
+        over = np.flatnonzero(settled & (load >= level))
+        place = float(block[over[0]]) if len(over) else NAN
+        shifts.append(place - before)
+        before = place
+    return shifts
 
 
 def _pull(span: Span, leg: Leg, later: Leg | None, held: Held) -> Pull | None:
@@ -138,27 +163,42 @@ def _pull(span: Span, leg: Leg, later: Leg | None, held: Held) -> Pull | None:
         kind, excess, limit = SET_DOWN, held.low_N - peak, held.set_down_limit_N
     if not excess > limit:
         return None
+    loose = kind == PULL and _let_go(load[at:], held)
+    end = leg.start + at + _last_over(load[at:], held) if loose else leg.end
     block = span["block_position"]
     return Pull(
         number=0,
         kind=kind,
         start_us=int(span.time_us[leg.start]),
         peak_us=int(span.time_us[leg.start + at]),
-        end_us=int(span.time_us[leg.end]),
+        end_us=int(span.time_us[end]),
         start_load_N=_end_load_N(span, leg.start),
         load_N=peak,
         half_width_N=float(span["hook_load_half_width_N"][leg.start + at]),
-        end_load_N=_end_load_N(span, leg.end),
+        end_load_N=_end_load_N(span, end),
         excess_N=excess,
         block_start_m=float(block[leg.start]),
-        block_end_m=float(block[leg.end]),
+        block_end_m=float(block[end]),
         compliance_m_N=_fit_m_N(span, leg, held) if kind == PULL else NAN,
         slack_compliance_m_N=_fit_m_N(span, later, held) if kind == PULL and later else NAN,
         movement_m=NAN,
         moved=False,
         room_left_N=float(span["room_left_N"][leg.start + at]),
-        slack_end_us=int(span.time_us[leg.end if later is None else later.end]),
+        slack_end_us=int(span.time_us[end if later is None or loose else later.end]),
+        came_loose=loose,
     )
+
+
+def _let_go(load: Floats, held: Held) -> bool:
+    """Whether the load, from its peak on, is back at free weight before the block turns."""
+    last = load[np.isfinite(load)][-1:]
+    return bool(len(last) and last[0] < held.up_N + held.pull_limit_N)
+
+
+def _last_over(load: Floats, held: Held) -> int:
+    """First row after the last one over the limit."""
+    over = np.flatnonzero(load > held.up_N + held.pull_limit_N)
+    return min(int(over[-1]) + 1, len(load) - 1) if len(over) else 0
 
 
 def _end_load_N(span: Span, row: int) -> float:
@@ -199,4 +239,5 @@ def _with_movement(pull: Pull, compliance_m_N: float) -> Pull:
     stretch = compliance_m_N * (pull.end_load_N - pull.start_load_N)
     movement = way * (pull.travel_m - stretch)
     moved = movement > max(LEAST_MOVEMENT_M, MOVEMENT_SHARE * abs(pull.travel_m))
+    moved = moved or pull.shift_m > LEAST_MOVEMENT_M
     return replace(pull, movement_m=movement, moved=bool(moved))
