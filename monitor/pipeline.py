@@ -17,11 +17,14 @@ from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
+from monitor.interpret.faults import Faults
+from monitor.interpret.heights import Heights
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
+from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
@@ -71,6 +74,9 @@ class Pipeline:
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
+            "faults": Faults(rig),
+            "heights": Heights(rig),
+            "still": Still(rig),
             "trip_sheet": self.trip_sheet,
         }
         self.started = False
@@ -314,6 +320,7 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.mechanics.braking",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",
         "monitor.mechanics.pipe",
