@@ -76,9 +76,7 @@ def free_length(
     The arithmetic is that of the live summary; a leg without a clean slope is left out.
     """
     used = [
-        pull
-        for pull in pulls
-        if pull.kind == PULL and (chosen is None or pull.number in chosen)
+        pull for pull in pulls if pull.kind == PULL and (chosen is None or pull.number in chosen)
     ]
     pulling = {p.number: p.compliance_m_N for p in used if math.isfinite(p.compliance_m_N)}
     slacking = {

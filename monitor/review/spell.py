@@ -115,5 +115,3 @@ def _outcome(span: Span, event: Event, up_N: float, limit_N: float) -> tuple[str
     if len(slips):
         return IN_SLIPS, None
     return UNKNOWN, None
-
-
