@@ -23,9 +23,9 @@ from monitor.store.reader import Reader
 from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
-ACTS_FROM_A_PAGE = ("acknowledge", "tare", "lines_strung", "gear", "slip_and_cut")
-# Acts that change what every figure rests on bear a name; the others say where they came from.
-SIGNED_ACTS = ("lines_strung", "gear", "slip_and_cut")
+# Acts that change what the figures rest on bear a name; the others say where they came from.
+SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
+ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS)
 ACT_BYTES_AT_MOST = 2000
 JOURNAL_LOOKED_AT = 60
 
@@ -137,8 +137,8 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
         if not text.removeprefix("override:").strip():
             raise ActError("a reason is expected")
         return act, _count(number), text, who
-    if act == "gear" and not text:
-        raise ActError("the name of the gear is expected")
+    if act in SIGNED_ACTS and not text:
+        raise ActError("what it is to be is expected")
     if act == "slip_and_cut":
         return act, _length(number), text, who
     return act, math.nan, text, who

@@ -10,6 +10,7 @@ import asyncio
 import math
 import time
 from collections import deque
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
@@ -17,10 +18,10 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Event, Quality
+from monitor.model import Command, Event, Quality
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
-from monitor.store.rows import Pulse, Rows
+from monitor.store.rows import JournalEntry, Pulse, Rows
 from monitor.web.live_columns import wire_rows
 from monitor.web.ring import Ring
 
@@ -29,9 +30,22 @@ ROWS_A_READ = 3000
 ROWS_AT_START = 300
 EVENTS_SHOWN = 30
 MARKS_KEPT = 100
+JOURNAL_READ = 1000
+JOURNAL_REACH = 100_000  # numbers between an act and the journal's line about it
 LEAST_STALE_S = 1.3  # so that, with one heartbeat more, stale is said within 2 s
 MOST_STALE_S = 30.0
 TROUBLE_PAUSE_S = 0.5
+
+
+def was_refused(act: Command, journal: Sequence[JournalEntry]) -> bool:
+    """Whether the journal tells that an act was refused: the next line about such an act."""
+    said = f"{act.number!r} {act.text}".strip()
+    return any(
+        entry.what == f"{act.act} refused"
+        and (entry.who, entry.before) == (act.who, said)
+        and 0 <= entry.seq - act.seq < JOURNAL_REACH
+        for entry in journal
+    )
 
 
 class Feed:
@@ -171,12 +185,15 @@ class Feed:
     def _read_marks(self) -> bool:
         """Another number of lines changes what every load rests on: it is marked."""
         acts = self.record.commands(self._act_seq)
-        if acts:
-            self._act_seq = acts[-1].seq
+        if not acts:
+            return False
+        self._act_seq = acts[-1].seq
+        changes = [a for a in acts if a.act == "lines_strung" and math.isfinite(a.number)]
+        journal = self.record.journal(JOURNAL_READ) if changes else []
         new = [
             {"time_us": act.time_us, "lines": int(act.number)}
-            for act in acts
-            if act.act == "lines_strung" and math.isfinite(act.number)
+            for act in changes
+            if not was_refused(act, journal)
         ]
         self.marks = (self.marks + new)[-MARKS_KEPT:]
         return bool(new)

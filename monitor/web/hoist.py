@@ -10,9 +10,9 @@ from monitor.web.components.tile import tile
 # What a person writes in the rig file so that a panel has something to show.
 MISSING = {
     ids.RATINGS: "[equipment.NAME] rating, rated_for",
-    ids.LINE_WORK: "[line_work] goal, cut_length",
+    ids.LINE_WORK: "[line] diameter and [line_work] goal, cut_length",
     ids.DRILLING_LINE: "[line] diameter, strength or grade",
-    ids.DRUM: "[drum] diameter, width, line_on_drum",
+    ids.DRUM: "[line] diameter and [drum] diameter, width, line_on_drum",
     ids.BRAKING: "[drawworks] brake_deceleration and [limits] floor, crown",
     ids.GEAR: "[gear.NAME] weight",
     ids.PREPARATION: "[hook] rotation_lock, positioner",
@@ -61,7 +61,7 @@ def _left() -> html.Section:
                 ],
                 className="panel string-up-panel",
             ),
-            _panel(ids.GEAR, "Travelling gear", html.Div(id=ids.GEAR_CHOICES, className="gears")),
+            _panel(ids.GEAR, "Travelling gear"),
         ],
         className="hoist-left",
     )
@@ -79,6 +79,7 @@ def _middle() -> html.Section:
             ),
             html.Div(id=ids.HOIST_WARNINGS, className="hoist-warnings"),
             _panel(ids.RATINGS, "What each part bears, as hook load", quantity="force"),
+            _panel(ids.SLIP_AND_CUT, "Slip and cut"),
         ],
         className="hoist-middle",
     )
@@ -97,27 +98,19 @@ def _right() -> html.Section:
                 className="pair",
             ),
             _panel(ids.COMPENSATOR, "Compensator"),
-            _panel(
-                ids.SLIP_AND_CUT,
-                "Slip and cut",
-                html.Button(
-                    "Begin", id=ids.SLIP_AND_CUT_BUTTON, className="button", type="button"
-                ),
-            ),
             _panel(ids.PREPARATION, "Preparation"),
         ],
         className="hoist-right",
     )
 
 
-def _panel(name: str, title: str, beside: html.Div | None = None, quantity: str = "") -> html.Div:
+def _panel(name: str, title: str, quantity: str = "") -> html.Div:
     """Return a panel whose body the scripts fill, or say which key of the rig file is missing."""
     return html.Div(
         [
             html.Div(title, className="tile-title"),
             html.Div(className="tile-unit", **{"data-quantity": quantity}),
             html.Div(id=name, className="hoist-body", **{"data-missing": MISSING.get(name, "")}),
-            *([beside] if beside is not None else []),
         ],
         id=f"{name}-panel",
         className=f"panel hoist-panel {name}",

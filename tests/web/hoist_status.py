@@ -42,10 +42,10 @@ LAND_HOIST: dict[str, Any] = {
     "line": {
         "diameter_m": 0.034925, "strength_N": 854e3, "design_factor": 7.8,
         "least_design_factor": 3.0, "duty": "tripping", "sheave_ratio": 43.6,
-        "sheave_advice": "sheaves as large as advised for 6x19 Seale",
+        "sheave_advice": "as large as advised, 6x19 Seale",
     },
     "line_work": {
-        "since_cut_J": 1.63e10, "goal_J": 2.15e10, "due_text": "2026-11-27, in about 2 days",
+        "since_cut_J": 1.63e10, "goal_J": 2.15e10, "due_text": "2026-11-27 14:10 UTC, in about 2 days at this rate",
         "due_s": 172_000.0, "per_hour_J": 1.1e8,
         "cuts": [{"when": "2026-02-14", "length_m": 31.0, "work_J": 1.9e10}],
     },
@@ -64,12 +64,11 @@ LAND_HOIST: dict[str, Any] = {
             {"name": "casing_tools", "weight_N": 302e3},
         ],
     },
-    "slip_and_cut": {"active": False, "since_us": None, "limit_s": 10_800.0, "waiting_for": ""},
+    "slip_and_cut": {"active": False, "since_us": None, "limit_s": 10_800.0, "waiting_for": []},
     "preparation": [
         {"name": "rotation lock", "state": "free", "ok": True},
         {"name": "positioner", "state": "engaged", "ok": True},
         {"name": "elevator for the tubular", "state": "bottleneck", "ok": True},
-        {"name": "block height surveyed", "state": "yes", "ok": True},
     ],
     "warnings": [],
 }  # fmt: skip
@@ -103,10 +102,10 @@ def troubled_hoist(since_us: int) -> dict[str, Any]:
         "line": {**LAND_HOIST["line"], "design_factor": 2.8},
         "line_work": {**LAND_HOIST["line_work"], "since_cut_J": 2.3e10, "due_text": "now"},
         "drum": {**LAND_HOIST["drum"], "wraps_left_lowest": 4.6},
-        "braking": {**LAND_HOIST["braking"], "room_to_crown_m": 0.9},
+        "braking": {**LAND_HOIST["braking"], "room_to_crown_m": -0.3},
         "slip_and_cut": {
-            "active": True, "since_us": since_us, "limit_s": 10_800.0,
-            "waiting_for": ["zero to be confirmed", "lines to be confirmed"],
+            "active": False, "since_us": since_us, "limit_s": 10_800.0,
+            "waiting_for": ["zero", "wraps", "first lift with empty gear"],
         },
         "preparation": [
             {"name": "rotation lock", "state": "locked", "ok": False},
@@ -124,6 +123,7 @@ def without_load(hoist: dict[str, Any]) -> dict[str, Any]:
     )  # fmt: skip
     return {
         **hoist,
+        "greatest_pull_N": None,
         "string_up": {**hoist["string_up"], **unknown, "direction": "unknown"},
         "ratings": [{**one, "margin_N": None, "used_share": None} for one in hoist["ratings"]],
         "line": {**hoist["line"], "design_factor": None},

@@ -64,8 +64,9 @@
     );
     parts = {
       box, count, number: number.input,
+      choices: part("div", "dialog-choices"),
       title: part("h2"), words: part("p"), told: part("div", "dialog-told"),
-      length: field("dialog-length", "Length cut off, with its unit; empty where none was"),
+      amount: field("dialog-amount", ""),
       reason: field("dialog-reason", "Reason"), who: field("dialog-who", "Your name"),
       back: button("dialog-back", "Back", () => box.close()),
       override: button("dialog-override", "Engineer's override", () => send(true)),
@@ -77,7 +78,7 @@
     const buttons = part("div", "dialog-buttons");
     buttons.append(parts.back, parts.override, parts.confirm);
     box.append(
-      parts.title, parts.words, count, parts.length.holder, parts.reason.holder,
+      parts.title, parts.words, count, parts.choices, parts.amount.holder, parts.reason.holder,
       parts.who.holder, parts.told, buttons
     );
     box.addEventListener("keydown", (event) => {
@@ -98,7 +99,8 @@
 
   const values = () => ({
     number: parts.number.value.trim(),
-    length: parts.length.input.value.trim(),
+    amount: parts.amount.input.value.trim(),
+    choice: asked.choice || "",
     reason: parts.reason.input.value.trim(),
     who: parts.who.input.value.trim(),
   });
@@ -110,6 +112,8 @@
       if (!/^\d+$/.test(given.number)) return "A whole number of lines, please";
       if (Number(given.number) === asked.lines) return "Choose another number of lines";
     }
+    if (asked.choices && !given.choice) return "Choose one";
+    if (asked.amountNeeded && !given.amount) return `${asked.amount}, please`;
     if (asked.reason && !given.reason) return "A reason, please: it goes into the journal";
     if (!given.who) return "Your name, please: it goes into the journal";
     return "";
@@ -129,7 +133,29 @@
     parts.told.textContent = words;
   };
 
-  /* ask: title, words, lines (now strung), length, reason, confirm(values), act(values, override). */
+  const choose = (words) => {
+    asked.choice = words;
+    for (const one of parts.choices.children) {
+      const on = one.dataset.choice === words;
+      one.classList.toggle("chosen", on);
+      one.setAttribute("aria-pressed", on);
+    }
+    refresh();
+  };
+
+  const offer = (choices) => {
+    const buttons = (choices || []).map((words) => {
+      const one = button("", words, () => choose(words));
+      one.dataset.choice = words;
+      one.setAttribute("aria-pressed", "false");
+      return one;
+    });
+    parts.choices.replaceChildren(...buttons);
+    parts.choices.hidden = buttons.length === 0;
+  };
+
+  /* ask: title, words, confirm(values), act(values, override), done; and where wanted: lines
+     (now strung), choices, amount (its label) and amountNeeded, reason. */
   dialog.ask = (question) => {
     if (parts === null) build();
     round += 1;
@@ -137,10 +163,12 @@
     parts.title.textContent = question.title;
     parts.words.textContent = question.words;
     parts.number.value = question.lines === undefined ? "" : question.lines;
-    parts.length.input.value = parts.reason.input.value = "";
+    parts.amount.input.value = parts.reason.input.value = "";
+    parts.amount.holder.firstChild.textContent = question.amount || "";
+    offer(question.choices);
     parts.who.input.value = kept();
     parts.count.hidden = question.lines === undefined;
-    parts.length.holder.hidden = !question.length;
+    parts.amount.holder.hidden = !question.amount;
     parts.reason.holder.hidden = !question.reason;
     parts.override.hidden = true;
     refresh();

@@ -27,8 +27,7 @@
   });
 
   /* Fill a panel only when what it shows has changed: what is pressed or selected stays. */
-  const fill = (id, shown, build) => {
-    const holder = hookLoad.element(id);
+  const fill = (holder, shown, build) => {
     const state = JSON.stringify(shown);
     if (holder.dataset.state === state) return;
     holder.dataset.state = state;
@@ -71,16 +70,21 @@
 
   const soft = (words) => part("div", "soft hoist-note", words);
 
-  /* A panel of one part of the status: the cover's word, or which key is missing, or the part. */
-  const panel = (id, cover, found, build) => {
+  /* A panel of one part of the status: the cover's word, or which key is missing, or the part.
+     Buttons stand apart and stay while the figures change: a press is never lost. */
+  const panel = (id, cover, found, build, pressed, press) => {
     const holder = hookLoad.element(id);
-    if (cover) fill(id, cover, () => [part("div", "hoist-word", cover)]);
+    if (!holder.firstChild) holder.append(part("div", "hoist-told"), part("div", "hoist-press"));
+    const [told, buttons] = holder.children;
+    const given = !cover && found;
+    if (cover) fill(told, cover, () => [part("div", "hoist-word", cover)]);
     else if (!found) {
-      fill(id, null, () => [
+      fill(told, null, () => [
         part("div", "hoist-word missing", "not given in the rig file"),
         soft(holder.dataset.missing ? `write ${holder.dataset.missing}` : ""),
       ]);
-    } else fill(id, found, build);
+    } else fill(told, found, build);
+    fill(buttons, given && press ? [true, pressed] : null, () => (given && press ? press() : []));
   };
 
   const show = () => {
@@ -93,15 +97,16 @@
     warnings(now, word);
     panel("ratings", word, (now.ratings || []).length ? now.ratings : null, () => ratings(now));
     panel("line-work", word, now.line_work, () => lineWork(now.line_work));
-    panel("drilling-line", word, now.line, () => drillingLine(now.line));
+    const duty = (now.line || {}).duty;
+    panel("drilling-line", word, now.line, () => drillingLine(now.line), duty, () => [
+      button("Change the duty", () => hookLoad.hoistActs.changeDuty(duty)),
+    ]);
     panel("drum", word, now.drum, () => drum(now.drum));
     panel("braking", word, now.braking, () => braking(now.braking));
     hookLoad.setClass("compensator-panel", "away", !now.compensator);
-    if (now.compensator) {
-      panel("compensator", word, now.compensator, () => compensator(now.compensator));
-    }
+    if (now.compensator) stroke(now.compensator, word);
     slipAndCut(now.slip_and_cut || {}, word);
-    gear(now.gear, word);
+    gear(now.gear);
     const checks = (now.preparation || []).length ? now.preparation : null;
     panel("preparation", word, checks, () => checks.map(check));
   };
@@ -110,7 +115,7 @@
     const found = now.string_up;
     const holder = hookLoad.element("string-up");
     const strung = found ? found.lines_strung : hookLoad.now.status.lines_strung;
-    const each = found ? `, a sheave ${plain(found.sheave_efficiency, 3)}` : "";
+    const each = found ? `, sheaves ${plain(found.sheave_efficiency, 3)}` : "";
     hookLoad.setText("string-up-note", strung ? `${strung} lines${each}` : "");
     if (!strung) {
       holder.replaceChildren(part("div", "hoist-word", word || "not known"));
@@ -141,7 +146,7 @@
 
   const warnings = (now, word) => {
     const list = word ? [] : now.warnings || [];
-    fill("hoist-warnings", list, () =>
+    fill(hookLoad.element("hoist-warnings"), list, () =>
       list.map((words) => {
         const line = part("div", "hoist-warning be-ready");
         line.append(part("span", "mark be-ready"), part("span", "", words));
@@ -203,12 +208,12 @@
         `${plain(factor, 1)}${typeof least === "number" ? ` (least ${plain(least, 1)})` : ""}`,
         thin ? "be-ready" : ""
       ),
-      row("diameter and strength", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`),
+      row("line", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`),
     ];
     if (typeof found.sheave_ratio === "number") {
-      parts.push(row("sheave to line", `${plain(found.sheave_ratio, 1)} times`));
+      const advice = found.sheave_advice ? `, ${found.sheave_advice}` : "";
+      parts.push(row("sheave to line", `${plain(found.sheave_ratio, 1)} times${advice}`));
     }
-    if (found.sheave_advice) parts.push(soft(found.sheave_advice));
     return parts;
   };
 
@@ -217,15 +222,14 @@
     const parts = [
       large(plain(found.wraps_left_now, 1), "now"),
       row(
-        "block lowest",
-        `${plain(found.wraps_left_lowest, 1)} (least ${plain(found.least_wraps, 0)})`,
+        `lowest (least ${plain(found.least_wraps, 0)})`,
+        plain(found.wraps_left_lowest, 1),
         few ? "be-ready" : ""
       ),
     ];
-    const layers = typeof found.layers === "number" ? plain(found.layers, found.layers % 1 ? 1 : 0) : "";
-    if (layers) parts.push(row("layers", layers));
+    if (typeof found.layers === "number") parts.push(row("layer", plain(found.layers, 0)));
     if (typeof found.line_on_drum_m === "number") {
-      parts.push(row("on it", hoist.amount(found.line_on_drum_m, "length")));
+      parts.push(row("on it", hoist.amount(found.line_on_drum_m, "length", { decimals: 0 })));
     }
     if (typeof found.fleet_angle_rad === "number") {
       parts.push(row("fleet angle", hoist.amount(found.fleet_angle_rad, "angle")));
@@ -235,12 +239,11 @@
 
   const braking = (found) => {
     const length = (si) => hookLoad.format(si, "length") || "not known";
-    const needs = found.stopping_distance_m;
-    const short = (room) => (typeof room === "number" && typeof needs === "number" && room < needs ? "act-now" : "");
+    const none = (room) => (typeof room === "number" && room <= 0 ? "act-now" : "");
     return [
-      large(length(needs), "to stop"),
-      row("to the crown", length(found.room_to_crown_m), short(found.room_to_crown_m)),
-      row("to the floor", length(found.room_to_floor_m), short(found.room_to_floor_m)),
+      large(length(found.stopping_distance_m), "to stop"),
+      row("then to crown", length(found.room_to_crown_m), none(found.room_to_crown_m)),
+      row("then to floor", length(found.room_to_floor_m), none(found.room_to_floor_m)),
     ];
   };
 
@@ -262,48 +265,74 @@
     return parts;
   };
 
-  const slipAndCut = (found, word) => {
-    const active = found.active === true;
-    hookLoad.setClass("slip-and-cut-panel", "be-ready", active && !word);
-    hookLoad.setText("slip-and-cut-button", active ? "End" : "Begin");
-    const waiting = [].concat(found.waiting_for || []).map(hookLoad.spoken).filter(Boolean);
-    const spent = active && found.since_us && hookLoad.now.row ? (hookLoad.now.row.time_us - found.since_us) / 1e6 : null;
-    panel("slip-and-cut", word, { ...found, spent: spent === null ? null : Math.floor(spent) }, () => {
-      const parts = [];
-      if (active) {
-        const line = part("div", "hoist-warning");
-        line.append(part("span", "mark be-ready"), part("b", "", "Alarms are held"));
-        const limit = found.limit_s ? ` of ${hookLoad.spell(found.limit_s)}` : "";
-        parts.push(line, soft(spent === null ? "" : `for ${hookLoad.duration(spent)}${limit}`));
-      } else if (waiting.length === 0) parts.push(soft("not going on; alarms are live"));
-      waiting.forEach((words) => {
-        const line = part("div", "hoist-warning");
-        line.append(part("span", "mark be-ready"), part("span", "", `waits for: ${words}`));
-        parts.push(line);
-      });
-      return parts;
-    });
+  const stroke = (found, word) => {
+    const { state } = found;
+    panel("compensator", word, found, () => compensator(found), state, () => [
+      button(state === "open" ? "It is locked" : "It is open", () =>
+        hookLoad.hoistActs.changeCompensator(state)
+      ),
+    ]);
   };
 
-  const gear = (found, word) => {
-    panel("gear", "", found, () => [
-      large(hookLoad.spoken(found.name) || "not known", load(found.weight_N)),
-    ]);
+  const button = (words, act, className) => {
+    const element = part("button", `button ${className || ""}`, words);
+    element.type = "button";
+    element.addEventListener("click", act);
+    return element;
+  };
+
+  const slipAndCut = (found, word) => {
+    const acts = hookLoad.hoistActs.slipAndCut;
+    const held = hookLoad.has("state", "ALARMS_HELD");
+    const active = found.active === true;
+    const waiting = [].concat(found.waiting_for || []).filter(Boolean);
+    const spent = found.since_us && hookLoad.now.row ? (hookLoad.now.row.time_us - found.since_us) / 1e6 : null;
+    const state = active ? spell(spent, found.limit_s) : "";
+    hookLoad.setClass("slip-and-cut-panel", "be-ready", !word && (active || waiting.length > 0));
+    const told = () => {
+      if (!active && waiting.length === 0) return [soft("not going on")];
+      const head = part("div", "hoist-warning");
+      const words = held ? "Alarms are held" : "Alarms are live, not all is confirmed";
+      head.append(part("span", "mark be-ready"), part("b", "", words), part("span", "", state));
+      return [head];
+    };
+    const press = () => {
+      if (active) return [button("Nothing was slipped", acts.cancel), button("End", acts.end)];
+      if (waiting.length === 0) return [button("Begin", acts.begin)];
+      return waiting.map((what) =>
+        hookLoad.hoistActs.canConfirm(what)
+          ? button(`Confirm ${what}`, () => hookLoad.hoistActs.confirm(what))
+          : part("div", "hoist-wait", `waits for: ${what}`)
+      );
+    };
+    panel("slip-and-cut", word, [found, state, held], told, [active, waiting], press);
+  };
+
+  const spell = (spent, limit) => {
+    if (spent === null) return "";
+    return `for ${hookLoad.spell(spent)}${limit ? ` of ${hookLoad.spell(limit)}` : ""}`;
+  };
+
+  const gear = (found) => {
     const others = ((found || {}).choices || []).filter((one) => one.name !== found.name);
-    fill("gear-choices", [others, word !== ""], () =>
+    const told = () => [
+      large(hookLoad.spoken(found.name) || "not known", load(found.weight_N)),
+    ];
+    panel("gear", "", found, told, others, () =>
       others.map((one) => {
-        const button = part("button", "button", hookLoad.spoken(one.name));
-        button.type = "button";
-        button.dataset.gear = one.name;
-        button.append(part("span", "soft", ` ${load(one.weight_N)}`));
-        button.addEventListener("click", () => hookLoad.hoistActs.changeGear(one));
-        return button;
+        const choice = button(hookLoad.spoken(one.name), () => hookLoad.hoistActs.changeGear(one));
+        choice.dataset.gear = one.name;
+        choice.append(part("span", "soft", load(one.weight_N)));
+        return choice;
       })
     );
   };
 
   const check = (one) => {
-    const severity = one.ok === false ? "be-ready" : "";
-    return row(hookLoad.spoken(one.name), hookLoad.spoken(one.state) || "not known", severity);
+    const line = row(one.name, one.state || "not known", one.ok === false ? "be-ready" : "");
+    if (one.name in hookLoad.facts.hoist_choices) {
+      line.append(button("Change", () => hookLoad.hoistActs.changePreparation(one.name, one.state)));
+    }
+    return line;
   };
 })();

@@ -43,26 +43,90 @@
     });
   };
 
-  hoistActs.slipAndCut = () => {
-    const active = (hoist().slip_and_cut || {}).active === true;
+  const plain = (act, text, question) =>
+    hookLoad.dialog.ask({ ...question, act: () => ({ act, text }), confirm: () => question.title });
+
+  hoistActs.changeDuty = (duty) =>
     hookLoad.dialog.ask({
-      title: active ? "End slip and cut" : "Begin slip and cut",
-      words: active
-        ? "Then zero, line count and block position are to be confirmed. The alarms become " +
-          "live only after the first lift has shown the empty gear's weight."
-        : "The alarms are held until the work is ended. Hang the block off and set the slips " +
-          "first: this page watches nothing meanwhile.",
-      length: active,
-      confirm: () => (active ? "End slip and cut" : "Begin slip and cut"),
-      act: ({ length }) => ({
-        act: "slip_and_cut", text: active ? "end" : "begin", number: active ? length : "",
-      }),
-      done: active ? "Slip and cut ended" : "Slip and cut begun: alarms are held",
+      title: "Change the duty",
+      words: `Now: ${duty}. The least design factor of the drilling line goes by the duty.`,
+      choices: hookLoad.facts.hoist_choices.duty.filter((one) => one !== duty),
+      confirm: ({ choice }) => (choice ? `Duty: ${choice}` : "Change"),
+      act: ({ choice }) => ({ act: "duty", text: choice }),
+      done: "Duty changed",
+    });
+
+  hoistActs.changeCompensator = (state) => {
+    const other = hookLoad.facts.hoist_choices.compensator.find((one) => one !== state);
+    plain("compensator", other, {
+      title: `Compensator is ${other}`,
+      words: "Say so once it is: ratings, the height at the crown and depth go by it.",
+      done: `Compensator: ${other}`,
     });
   };
 
-  hoistActs.start = () => {
-    hookLoad.element("change-lines").addEventListener("click", hoistActs.changeLines);
-    hookLoad.element("slip-and-cut-button").addEventListener("click", hoistActs.slipAndCut);
+  hoistActs.changePreparation = (name, state) => {
+    const other = hookLoad.facts.hoist_choices[name].filter((one) => one !== state);
+    hookLoad.dialog.ask({
+      title: `Change: ${name}`,
+      words: `Now: ${state || "not known"}. Say so once it is.`,
+      choices: other,
+      confirm: ({ choice }) => (choice ? `${name}: ${choice}` : "Change"),
+      act: ({ choice }) => ({ act: "preparation", text: `${name}: ${choice}` }),
+      done: `Changed: ${name}`,
+    });
   };
+
+  hoistActs.slipAndCut = {
+    begin: () =>
+      plain("slip_and_cut", "begin", {
+        title: "Begin slip and cut",
+        words:
+          "The alarms are held until it is over. Set the slips and hang the block off first: " +
+          "this page watches nothing meanwhile.",
+        done: "Slip and cut has begun: alarms are held",
+      }),
+    cancel: () =>
+      plain("slip_and_cut", "cancel", {
+        title: "Nothing was slipped",
+        words: "The line is as it was before: the alarms become live at once.",
+        done: "Slip and cut called off: alarms are live",
+      }),
+    end: () =>
+      hookLoad.dialog.ask({
+        title: "End slip and cut",
+        words:
+          "Then zero, line count, block position and wraps are to be confirmed. The alarms " +
+          "become live once the first lift has shown the weight of the empty gear.",
+        amount: "Length cut off, with its unit; empty where none was",
+        confirm: () => "End slip and cut",
+        act: ({ amount }) => ({ act: "slip_and_cut", text: "end", number: amount }),
+        done: "Slip and cut has ended: confirm what is waited for",
+      }),
+  };
+
+  const CONFIRMED = {
+    zero: "The sensor reads zero with nothing on the lines, or what it should with empty gear.",
+    "line count": "The lines between the blocks were counted.",
+    "block position": "The height shown is the height of the block.",
+    wraps: "Count the wraps left on the drum now, with the block where it is.",
+  };
+
+  hoistActs.canConfirm = (what) => what in CONFIRMED;
+
+  hoistActs.confirm = (what) =>
+    hookLoad.dialog.ask({
+      title: `Confirm: ${what}`,
+      words: CONFIRMED[what],
+      amount: what === "wraps" ? "Wraps counted" : "",
+      amountNeeded: what === "wraps",
+      confirm: () => `Confirm ${what}`,
+      act: ({ amount }) => ({
+        act: "slip_and_cut", text: ["confirm", what, what === "wraps" ? amount : ""].join(" ").trim(),
+      }),
+      done: `Confirmed: ${what}`,
+    });
+
+  hoistActs.start = () =>
+    hookLoad.element("change-lines").addEventListener("click", hoistActs.changeLines);
 })();

@@ -67,7 +67,7 @@
     const top = at.digitsY + room + at.r;
     const low = at.floorY - 5.4 * at.size - at.r;
     const { floor_m: floor, crown_m: crown } = hookLoad.now.status;
-    if (!row || row.block_position_m === null) return (top + low) / 2;
+    if (!row || row.block_position_m === null) return top + (low - top) * 0.25;
     const from = floor || 0;
     const share = (row.block_position_m - from) / ((crown || 40) - from);
     return low + (top - low) * Math.max(0, Math.min(1, share));
@@ -193,10 +193,7 @@
       anchor: "start", scale: 1.25, ink: "--ink", bold: true,
     });
     if (known && typeof hoist.efficiency === "number") {
-      part.text(at.width / 2, below, "efficiency");
-      part.text(at.width / 2, below + 1.5 * s, hookLoad.written(hoist.efficiency, 3), {
-        scale: 1.25, ink: "--ink",
-      });
+      part.text(at.width / 2, below + 1.5 * s, `efficiency ${hookLoad.written(hoist.efficiency, 3)}`);
     }
     const dead = at.isOdd ? "dead line, ends at the block" : "dead line, to the anchor";
     part.text(at.width - edge, below, dead, { anchor: "end" });
@@ -229,15 +226,16 @@
     const level = Math.min(at.size, (at.pitch - 6) / (0.64 * digits));
     const turned = level < 12;
     const size = turned ? Math.min(at.size, 0.8 * at.pitch) : level;
-    const y = blockY(at, row, turned ? 0.64 * digits * size + 4 : 1.2 * size);
+    const y = blockY(at, word ? null : row, turned ? 0.64 * digits * size + 4 : 1.2 * size);
     lines(at, part, hoist, y);
     crown(at, part, hoist);
     block(at, part, hoist, y, !word);
     ends(at, part, hoist, !word);
     if (word) {
+      const middle = at.digitsY + (at.floorY - at.digitsY) * 0.72;
       const wide = (word.length * 0.72 + 2) * 1.6 * at.size;
-      part.box((at.width - wide) / 2, at.height * 0.42, wide, 2.6 * at.size, "--panel");
-      part.text(at.width / 2, at.height * 0.42 + 1.85 * at.size, word, {
+      part.box((at.width - wide) / 2, middle, wide, 2.6 * at.size, "--panel");
+      part.text(at.width / 2, middle + 1.85 * at.size, word, {
         scale: 1.6, ink: "--ink", bold: true,
       });
     } else {
