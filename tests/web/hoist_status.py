@@ -45,7 +45,8 @@ LAND_HOIST: dict[str, Any] = {
         "sheave_advice": "as large as advised, 6x19 Seale",
     },
     "line_work": {
-        "since_cut_J": 1.63e10, "goal_J": 2.15e10, "due_text": "2026-11-27 14:10 UTC, in about 2 days at this rate",
+        "since_cut_J": 1.63e10, "goal_J": 2.15e10,
+        "due_text": "2026-11-27 14:10 UTC, in about 2 days at this rate",
         "due_s": 172_000.0, "per_hour_J": 1.1e8,
         "cuts": [{"when": "2026-02-14", "length_m": 31.0, "work_J": 1.9e10}],
     },
