@@ -35,7 +35,6 @@ DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 NOT_YET = {
     "replay": "the same screens over a finished record",
     "calibrate": "fit a calibration to test points",
-    "score": "detection scorecard on simulated records",
 }
 
 DISPLAYS = tuple(DISPLAY_SETS)
@@ -161,6 +160,14 @@ def _add_batch(commands: Commands) -> None:
     bench.add_argument("--hours", type=float, default=24.0, metavar="H")
     bench.add_argument("--repeat", type=int, default=3, metavar="N", help="medians of N rounds")
     bench.add_argument("--json", action="store_true")
+
+    score = _command(
+        commands, "score", "how well simulated records are interpreted", "scorecard:score"
+    )
+    score.add_argument("--quick", action="store_true", help="one seed, short records")
+    score.add_argument("--seeds", type=int, metavar="N", help="records a scenario (default: 10)")
+    score.add_argument("--jobs", type=int, default=1, metavar="N", help="processes at once")
+    score.add_argument("--json", action="store_true")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
