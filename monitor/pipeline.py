@@ -248,6 +248,7 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
+            "acts_refused": list(self.hoist.refused),
         }
 
     def status(self) -> dict[str, Any]:

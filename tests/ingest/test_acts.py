@@ -67,6 +67,8 @@ def test_acts_of_the_hoist(tmp_path: Path) -> None:
     acts = read_acts(path, RIG)
     assert [a.text for a in acts][:2] == ["12 override: restrung in the yard", "casing_tools"]
     assert (acts[0].number, acts[3].number) == (12.0, 31.0)
+    plain = write(tmp_path, "2026-03-01T00:00:01Z,lines_strung,12,driller")
+    assert read_acts(plain, RIG)[0].text == "12 override: as told in the list of acts"
     assert all(math.isnan(acts[k].number) for k in (1, 2, 4, 5, 6, 7))
 
 

@@ -110,6 +110,7 @@ def test_acts_that_cannot_be_are_refused(name: str, number: float, text: str, wh
     pipeline, status = fed(script, act(script, name, number, text))
     assert status["warnings"][0].startswith(why)
     assert pipeline.hoist.in_use() == Pipeline(full_rig()).hoist.in_use()
+    assert pipeline.summary()["acts_refused"][0].endswith(status["warnings"][0])
 
 
 def test_gear_is_one_touch_with_its_weight_and_ratings() -> None:
