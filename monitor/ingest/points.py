@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,6 +23,7 @@ KNOWN = (*LOAD_COLUMNS, "reading", "series", "lines_strung", "direction")
 DIRECTIONS = ("hoisting", "lowering", "held")
 _HEADER = "reference_load [kN],reading [mA]"
 _LARGEST = 10_000_000
+_GREATEST = 1e15  # in any unit
 _TOLD = 20  # faults listed; a file of the wrong kind has one in every row
 
 
@@ -108,7 +110,7 @@ def _table(path: Path) -> _Table:
     with stream:
         try:
             raw = stream.read(_LARGEST)
-        except (OSError, EOFError) as error:
+        except (OSError, EOFError, zlib.error) as error:
             raise InputError(message(file, f"cannot be unpacked ({error})")) from None
     refuse_binary(raw, file)
     lines = [
@@ -228,6 +230,8 @@ def _numbers(table: _Table, name: str, faults: list[str]) -> Floats:
             what, mend = "is written with a decimal comma", "write it with a point"
         elif not np.isfinite(value):
             what = "is no number"
+        elif abs(value) > _GREATEST:
+            what = "is out of all reason"
         elif name != "reading" and value < 0.0:
             what, mend = "is below zero", "a reference load pulls: give it as a positive number"
         if what:

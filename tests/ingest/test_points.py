@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 from pathlib import Path
 
 import pytest
@@ -50,14 +51,23 @@ def test_separators_and_unknown_columns(tmp_path: Path, separator: str) -> None:
 
 
 def test_every_fault_is_told_at_once(tmp_path: Path) -> None:
-    path = write(tmp_path, HEADER, "10,", "ten,4", "-5,4", "10,inf", "10")
+    path = write(tmp_path, HEADER, "10,", "ten,4", "-5,4", "10,inf", "10", "1e300,4")
     said = refusal(path).split("\n")
-    assert len(said) == 5
+    assert len(said) == 6
     assert 'line 3: column "reference_load": value "ten": is no number' in said[0]
     assert 'line 4: column "reference_load": value "-5": is below zero' in said[1]
-    assert 'line 2: column "reading": value "": is missing; give a number' in said[2]
-    assert 'line 5: column "reading": value "inf": is no number' in said[3]
-    assert "line 6" in said[4]
+    assert 'value "1e300": is out of all reason' in said[2]
+    assert 'line 2: column "reading": value "": is missing; give a number' in said[3]
+    assert 'line 5: column "reading": value "inf": is no number' in said[4]
+    assert "line 6" in said[5]
+
+
+def test_a_damaged_gzip_file_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "points.csv.gz"
+    packed = bytearray(gzip.compress((HEADER + "\n1,2\n" * 300).encode()))
+    packed[12:20] = b"\xff" * 8
+    path.write_bytes(packed)
+    assert "cannot be unpacked" in refusal(path)
 
 
 def test_a_file_full_of_faults_lists_the_first(tmp_path: Path) -> None:
