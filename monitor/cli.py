@@ -34,8 +34,6 @@ DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 # Named in the help, so that nobody searches for what does not exist yet.
 NOT_YET = {
     "replay": "the same screens over a finished record",
-    "calibrate": "fit a calibration to test points",
-    "score": "detection scorecard on simulated records",
 }
 
 DISPLAYS = tuple(DISPLAY_SETS)
@@ -76,6 +74,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     _add_live(commands)
     _add_batch(commands)
+    _add_calibrate(commands)
     for name, what in NOT_YET.items():
         commands.add_parser(name, help=f"{what} (not in this version)", add_help=False)
     return parser
@@ -161,6 +160,36 @@ def _add_batch(commands: Commands) -> None:
     bench.add_argument("--hours", type=float, default=24.0, metavar="H")
     bench.add_argument("--repeat", type=int, default=3, metavar="N", help="medians of N rounds")
     bench.add_argument("--json", action="store_true")
+
+    score = _command(
+        commands, "score", "how well simulated records are interpreted", "scorecard:score"
+    )
+    score.add_argument("--quick", action="store_true", help="one seed, short records")
+    score.add_argument("--seeds", type=int, metavar="N", help="records a scenario (default: 10)")
+    score.add_argument("--jobs", type=int, default=1, metavar="N", help="processes at once")
+    score.add_argument("--json", action="store_true")
+
+
+def _add_calibrate(commands: Commands) -> None:
+    calibrate = _command(
+        commands, "calibrate", "fit a calibration to test points", "calibration:calibrate"
+    )
+    calibrate.add_argument("points", type=Path, metavar="POINTS.csv")
+    calibrate.add_argument("--out", required=True, type=Path, metavar="CERT.json")
+    calibrate.add_argument("--model", choices=("linear", "quadratic"), default="linear")
+    calibrate.add_argument(
+        "--through-zero", action="store_true", help="hold the reading at no load at zero"
+    )
+    calibrate.add_argument("--who", default="", metavar="NAME", help="who calibrated")
+    calibrate.add_argument("--when", metavar="ISO", help="default: now")
+    calibrate.add_argument(
+        "--rig", type=Path, metavar="R.toml", help="for points of reference_hook_load"
+    )
+    calibrate.add_argument(
+        "--direction",
+        choices=("hoisting", "lowering", "held"),
+        help="of the block at points of reference_hook_load, where no column tells it",
+    )
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -113,6 +113,10 @@ ACTS = (
     "run",
     "slip_and_cut",
     "acknowledge",
+    "gear",
+    "duty",
+    "compensator",
+    "preparation",
 )
 
 
@@ -157,6 +161,7 @@ class State(IntFlag):
     TARE_MISSING = 16  # no tare yet, weight on bit unknown
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
+    ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed

@@ -17,11 +17,16 @@ from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
+from monitor.interpret.faults import Faults
+from monitor.interpret.heights import Heights
+from monitor.interpret.hoist import Hoist
+from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
+from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
@@ -54,10 +59,11 @@ class Pipeline:
         depth = NAN if bit_depth_m is None else bit_depth_m
         self.rig = rig
         self.load = Load(rig)
-        self.slips = Slips(rig, depth)
+        self.hoist = Hoist(rig)
+        self.slips = Slips(rig, depth, lambda: self.hoist.slip.kept_until_us)
         self.depth = Depth(rig, depth)
         self.bottom = Bottom(rig)
-        self.events = Events(rig)
+        self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
@@ -71,7 +77,11 @@ class Pipeline:
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
+            "faults": Faults(rig),
+            "heights": Heights(rig),
+            "still": Still(rig),
             "trip_sheet": self.trip_sheet,
+            "hoist": self.hoist,
         }
         self.started = False
         self.origin_us = 0
@@ -138,11 +148,16 @@ class Pipeline:
         self.samples += int(np.count_nonzero((rows.row & Quality.GAP) == 0))
         return rows
 
+    def refusal(self, command: Command) -> str:
+        """Why an act would not be taken now; empty where it would."""
+        return self.hoist.refusal(command)
+
     def _command(self, command: Command) -> None:
-        if command.act == "run":
-            self.run = command.text
-        for stage in self.stages.values():
-            stage.command(command)
+        for act in self.hoist.taken(command):
+            if act.act == "run":
+                self.run = act.text
+            for stage in self.stages.values():
+                stage.command(act)
 
     def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
         columns["quality"][start:stop] = Quality.LATE
@@ -162,6 +177,7 @@ class Pipeline:
             (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
+            (State.ALARMS_HELD, column["alarms_held"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -216,7 +232,8 @@ class Pipeline:
 
     def summary(self) -> dict[str, Any]:
         """Running totals for ``summary.json`` (SI; the report converts)."""
-        limits = pull_limits(self.rig, self.load.lines_strung)
+        in_use = self.hoist.in_use()
+        limits = pull_limits(self.rig, in_use.lines_strung, in_use)
         greatest = self.load.greatest_N
         return {
             "samples": self.samples,
@@ -231,11 +248,13 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
+            "acts_refused": list(self.hoist.refused),
         }
 
     def status(self) -> dict[str, Any]:
         """Small figures for the screen that change slowly."""
         rig = self.rig
+        hoist = hoist_status(self.hoist)
         depth = self.depth.start_m + self.depth.last_m
         ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
         shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)
@@ -246,9 +265,10 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "as_reported": self.load.as_reported,
             "pull_limits": [
-                {"name": limit.name, "limit_N": limit.limit_N}
-                for limit in pull_limits(rig, self.load.lines_strung)
+                {"name": rating["name"], "limit_N": rating["limit_N"]}
+                for rating in hoist["ratings"]
             ],
+            "hoist": hoist,
             "event_limits_N": {
                 "overpull": rig.events.overpull_N,
                 "slack_off": rig.events.slack_off_N,
@@ -314,6 +334,7 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.mechanics.braking",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",
         "monitor.mechanics.pipe",
@@ -323,6 +344,7 @@ CODE = code_digest(
         "monitor.mechanics.reeving",
         "monitor.mechanics.soft_string",
         "monitor.mechanics.stretch",
+        "monitor.mechanics.string_up",
         "monitor.mechanics.survey",
         "monitor.mechanics.wire_rope",
     ),

@@ -207,6 +207,9 @@ class Recorder:
         before = self._fold.status().get(_STATUS_OF_ACT.get(act.act, ""), "")
         after = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
+        why = self._fold.refusal(command)
+        if why:
+            self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
 
     def _given_depth(self) -> list[Taken]:

@@ -83,7 +83,12 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
         number = _READ[act](row["value"])
     except (UnitError, ValueError) as error:
         raise _FaultError("value", row["value"], f"for {act}: {error}") from None
-    return Command(0, time_us, act, number, row["value"], row.get("who", ""))
+    text = row["value"]
+    if act == "lines_strung" and "override:" not in text:
+        # What was done is told afterwards and on purpose: it goes before the check that
+        # keeps a live act from being a slip of the finger.
+        text = f"{text} override: as told in the list of acts"
+    return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
 def _time_fault(text: str) -> str:
@@ -92,10 +97,14 @@ def _time_fault(text: str) -> str:
     return text
 
 
-def _whole_even(text: str) -> float:
-    number = float(text)
-    if not (number.is_integer() and 2 <= number <= 20):
-        raise ValueError("a whole number of lines from 2 to 20 is expected")
+def _lines(text: str) -> float:
+    """Read a count of lines, after it ``override: reason`` where one is to be noted."""
+    count, _, rest = text.strip().partition(" ")
+    number = float(count)
+    if not (number.is_integer() and 2 <= number <= 16):
+        raise ValueError("a whole number of lines from 2 to 16 is expected")
+    if rest and not rest.strip().startswith("override:"):
+        raise ValueError("after the count only override: and its reason are expected")
     return number
 
 
@@ -114,9 +123,13 @@ def _tare(text: str) -> float:
     return to_si(text, "force") if text else math.nan
 
 
-def _length_cut(text: str) -> float:
-    """Read slip and cut: the length of line cut off, where it was written."""
-    return to_si(text, "length") if text else math.nan
+def _slip_and_cut(text: str) -> float:
+    """Read begin, cancel, confirm ..., or the end with the length cut where it was written."""
+    word, _, rest = text.partition(" ")
+    if word in ("begin", "cancel", "confirm"):
+        return math.nan
+    length = rest if word == "end" else text
+    return to_si(length, "length") if length.strip() else math.nan
 
 
 def _no_number(text: str) -> float:
@@ -124,12 +137,16 @@ def _no_number(text: str) -> float:
 
 
 _READ: dict[str, Callable[[str], float]] = {
-    "lines_strung": _whole_even,
+    "lines_strung": _lines,
     "travelling_weight": _positive("force", 1e3, 5e6),
     "tare": _tare,
     "bit_depth": _positive("length", -500.0, 16000.0),
     "mud_density": _positive("density", 1.0, 4000.0),
     "run": _no_number,
-    "slip_and_cut": _length_cut,
+    "slip_and_cut": _slip_and_cut,
     "acknowledge": _no_number,
+    "gear": _no_number,
+    "duty": _no_number,
+    "compensator": _no_number,
+    "preparation": _no_number,
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
-from monitor.mechanics.ratings import pull_limits
-from monitor.model import Command, Event, Floats, Quality
+from monitor.mechanics.pipe_limits import pipe_pull_by_depth
+from monitor.mechanics.ratings import InUse, hoist_limits, in_use_at_first
+from monitor.model import Event, Floats, Quality
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -41,7 +42,6 @@ class Events(Stage):
     """Overpull, slack-off, over rating, gaps; room left to the weakest link."""
 
     STATE = (
-        "lines_strung",
         "sets",
         "overpull",
         "slack_off",
@@ -54,9 +54,10 @@ class Events(Stage):
         "last_load_N",
     )
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, in_use: Callable[[], InUse] | None = None) -> None:
         self.rig = rig
-        self.lines_strung = rig.reeving.lines_strung
+        self.in_use = in_use or (lambda: in_use_at_first(rig))
+        self.pipe_pull = pipe_pull_by_depth(rig)
         self.sets = 0.0
         self.overpull = Tracker(
             "overpull", "load above what is expected hoisting here, outside its band"
@@ -80,15 +81,21 @@ class Events(Stage):
             tracker.gap()
         self.recent.clear()
 
-    def command(self, command: Command) -> None:
-        """Ratings are turned into hook load by the lines strung."""
-        if command.act == "lines_strung" and math.isfinite(command.number):
-            self.lines_strung = int(command.number)
+    def weakest_N(self, bit_depth_m: Floats) -> Floats:
+        """Least hook load at which something reaches its rating; NaN with no rating.
 
-    def weakest_N(self) -> float:
-        """Least hook load at which something reaches its rating; NaN with no rating."""
-        limits = pull_limits(self.rig, self.lines_strung)
-        return min((limit.limit_N for limit in limits), default=NAN)
+        The pipe's limit goes by the bit depth, and is the least of any depth where that is
+        not known.
+        """
+        in_use = self.in_use()
+        hoist_N = min((limit.limit_N for limit in hoist_limits(self.rig, in_use)), default=NAN)
+        depths, pulls = self.pipe_pull
+        if not len(depths):
+            return np.full(len(bit_depth_m), hoist_N)
+        pull = np.interp(bit_depth_m, depths, pulls)
+        pull = np.where(np.isfinite(bit_depth_m), pull, pulls.min())
+        weakest: Floats = np.fmin(hoist_N, pull + in_use.travelling_weight_N)
+        return weakest
 
     def step(self, rows: Rows) -> None:
         """Follow every kind through the rows; derive the room left."""
@@ -156,7 +163,7 @@ class Events(Stage):
 
     def _ratings(self, rows: Rows) -> None:
         column = rows.column
-        weakest = np.full(len(rows), self.weakest_N())
+        weakest = self.weakest_N(column["bit_depth_m"])
         reach = column["hook_load_N"] + column["hook_load_half_width_N"]
         in_slips = column["phase"] == 0
         column["room_left_N"] = np.where(in_slips, NAN, weakest - reach)

@@ -15,6 +15,7 @@ import numpy as np
 
 from monitor.interpret.stage import Carried
 from monitor.mechanics.free_point import leg_compliance_m_N
+from monitor.model import Floats
 
 NAN = float("nan")
 
@@ -217,32 +218,45 @@ class Hold(Carried):
 
     def _fit(self) -> None:
         """Compliance of the leg that ends, where a clean pull made it."""
-        if len(self.leg) < LEAST_FIT_SECONDS:
+        if not self.leg:
             return
-        entries = np.array(self.leg)
-        up, swing = self.reference["up_N"], self.reference["swing_N"]
-        load = entries[:, 1]
-        start = float(load[0])
-        usable = (self.direction * entries[:, 2] > LEAST_SPEED_M_S) & (
-            self.direction * entries[:, 3] > SETTLED
-        )
-        if self.direction > 0:
-            side, top = "pulling", float(load[-1])
-            usable &= (load > up + ABOVE_FREE_N) & (load > start + swing)
-        else:
-            side, top = "slacking", start
-            usable &= (load < start - swing) & (load > up - swing)
+        side = "pulling" if self.direction > 0 else "slacking"
         legs = self.legs[side]
-        if top - up < ONE_PULL_N or usable.sum() < LEAST_FIT_SECONDS or len(legs) >= MOST_LEGS:
+        if len(legs) >= MOST_LEGS:
             return
-        block, load = entries[usable, 0], load[usable]
-        if np.ptp(load) < LEAST_FIT_N or np.ptp(block) < LEAST_STRETCH_M:
-            return
-        compliance = leg_compliance_m_N(block, load)
-        rest = block - compliance * load
-        misfit = float(np.sqrt(np.mean((rest - np.median(rest)) ** 2))) / float(np.ptp(block))
-        if misfit < GREATEST_MISFIT:
+        compliance = fitted_leg_m_N(
+            np.array(self.leg), self.direction, self.reference["up_N"], self.reference["swing_N"]
+        )
+        if math.isfinite(compliance):
             self.legs[side] = [*legs, compliance]
+
+
+def fitted_leg_m_N(entries: Floats, direction: float, up_N: float, swing_N: float) -> float:
+    """Compliance of one leg, not-a-number where no clean pull made it.
+
+    ``entries`` has a row a second: block [m], load [N], speed [m/s], friction state.
+    ``direction`` is +1 pulling, -1 slacking off.
+    """
+    if len(entries) < LEAST_FIT_SECONDS:
+        return NAN
+    load = entries[:, 1]
+    start = float(load[0])
+    usable = (direction * entries[:, 2] > LEAST_SPEED_M_S) & (direction * entries[:, 3] > SETTLED)
+    if direction > 0:
+        top = float(load[-1])
+        usable &= (load > up_N + ABOVE_FREE_N) & (load > start + swing_N)
+    else:
+        top = start
+        usable &= (load < start - swing_N) & (load > up_N - swing_N)
+    if top - up_N < ONE_PULL_N or usable.sum() < LEAST_FIT_SECONDS:
+        return NAN
+    block, load = entries[usable, 0], load[usable]
+    if np.ptp(load) < LEAST_FIT_N or np.ptp(block) < LEAST_STRETCH_M:
+        return NAN
+    compliance = leg_compliance_m_N(block, load)
+    rest = block - compliance * load
+    misfit = float(np.sqrt(np.mean((rest - np.median(rest)) ** 2))) / float(np.ptp(block))
+    return compliance if misfit < GREATEST_MISFIT else NAN
 
 
 def _entry(second: HangingSecond) -> list[float]:

@@ -9,6 +9,7 @@ string. They stay fixed between two changes, so the next crossing is found by sc
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -102,8 +103,11 @@ class Slips(Stage):
         "bucket",
     )
 
-    def __init__(self, rig: Rig, bit_depth_m: float) -> None:
+    def __init__(
+        self, rig: Rig, bit_depth_m: float, kept_until_us: Callable[[], int] = lambda: 0
+    ) -> None:
         self.rig = rig
+        self.kept_until_us = kept_until_us  # slip-and-cut mode: slips keep the string so long
         self.phase = 0
         self.known = False
         self.declared_N = rig.travelling_weight_N
@@ -150,6 +154,10 @@ class Slips(Stage):
     def step(self, rows: Rows) -> None:
         """Give every row its phase; list the turns."""
         load, block = rows.column["smooth_load_N"], rows.column["block_m"]
+        # While the line is slipped its tension says nothing, and slips keep the string.
+        kept_in_slips = rows.time_us < self.kept_until_us()
+        load = np.where(kept_in_slips, NAN, load)
+        rows.column["turned_load_N"] = np.where(kept_in_slips, NAN, rows.column["turned_load_N"])
         joined, kept = self.recent.join({"time_s": rows.time_s, "load": load, "block": block})
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]

@@ -162,21 +162,11 @@ class Stuck(Stage):
         return start
 
     def _swing_N(self, up_N: float, down_N: float, depth_m: float) -> float:
-        """How far the load goes while hole friction turns from up to down."""
-        string = max(up_N - self.travelling_weight_N, 0.0)
-        swing = up_N - down_N
-        if not math.isfinite(swing):
-            swing = USUAL_SWING * string
-            mud = self.mud_density_kg_m3
-            if self.rig.string and math.isfinite(mud) and depth_m > 0.0:
-                still = float(string_weight_N(self.rig.string, depth_m, mud))
-                swing = max(swing, 2.0 * (string - still))
-        return min(max(swing, LEAST_SWING_N), max(GREATEST_SWING * string, LEAST_SWING_N))
+        gear_N, mud = self.travelling_weight_N, self.mud_density_kg_m3
+        return friction_swing_N(self.rig, up_N, down_N, depth_m, gear_N, mud)
 
     def _compliance_m_N(self, depth_m: float, above_m: float) -> float:
-        depth = depth_m if depth_m > 0.0 else USUAL_DEPTH_M
-        string = self.rig.string or USUAL_STRING
-        return stretch_m(1.0, string, depth + above_m) + self.rig.hoist_compliance_m_N
+        return held_compliance_m_N(self.rig, depth_m, above_m)
 
     def _follow(self, rows: Rows, table: dict[str, Floats], index: int, row: int) -> None:
         hanging = float(table["hanging"][index])
@@ -248,6 +238,32 @@ class Stuck(Stage):
             "low_m": point.low_m,
             "high_m": point.high_m,
         }
+
+
+def friction_swing_N(
+    rig: Rig,
+    up_N: float,
+    down_N: float,
+    depth_m: float,
+    travelling_weight_N: float,
+    mud_density_kg_m3: float,
+) -> float:
+    """How far the load goes while hole friction turns from up to down."""
+    string = max(up_N - travelling_weight_N, 0.0)
+    swing = up_N - down_N
+    if not math.isfinite(swing):
+        swing = USUAL_SWING * string
+        if rig.string and math.isfinite(mud_density_kg_m3) and depth_m > 0.0:
+            still = float(string_weight_N(rig.string, depth_m, mud_density_kg_m3))
+            swing = max(swing, 2.0 * (string - still))
+    return min(max(swing, LEAST_SWING_N), max(GREATEST_SWING * string, LEAST_SWING_N))
+
+
+def held_compliance_m_N(rig: Rig, depth_m: float, above_floor_m: float) -> float:
+    """Block travel per load of the whole string held at its bit, line and mast included."""
+    depth = depth_m if depth_m > 0.0 else USUAL_DEPTH_M
+    string = rig.string or USUAL_STRING
+    return stretch_m(1.0, string, depth + above_floor_m) + rig.hoist_compliance_m_N
 
 
 def _table(rows: Rows) -> dict[str, Any]:

@@ -139,11 +139,52 @@ def leg_compliance_m_N(block_m: Floats, load_N: Floats) -> float:
     return float(np.median((block_m[second] - block_m[first])[far] / rise[far]))
 
 
-def _mean_with_spread(
-    pulling: Sequence[float], slacking: Sequence[float]
-) -> tuple[float, float, float]:
-    """Return the compliance, its 95 % half width by scatter, and the friction share of it."""
-    sides = [np.asarray(side) for side in (pulling, slacking) if len(side) >= 2]
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """How well pulls agree; not-a-number where fewer than two of one sense are known."""
+
+    compliance_m_N: float  # mean of the two senses
+    deviation_m_N: float  # standard deviation of the legs within their sense
+    scatter_half_width_m_N: float  # 95 %, of the mean, by scatter alone
+    friction: float  # half difference of the senses over their mean; NaN with one sense
+
+
+DISAGREED = Agreement(NAN, NAN, NAN, NAN)
+
+
+def agreement(pulling_m_N: Sequence[float], slacking_m_N: Sequence[float]) -> Agreement:
+    """Mean of the compliances of pulling and of slacking off, and how well they agree.
+
+    Parameters
+    ----------
+    pulling_m_N : sequence of float
+        Compliance of each pull. [m/N]
+    slacking_m_N : sequence of float
+        Compliance of each slacking off. [m/N]
+
+    Returns
+    -------
+    Agreement
+        Mean, deviation and half width [m/N], and half the difference of the senses as a
+        share. [-]
+
+    Notes
+    -----
+    A sense with fewer than two legs says nothing of scatter and is left out.
+
+    Examples
+    --------
+    >>> found = agreement([3.0e-6, 3.1e-6], [2.9e-6, 2.8e-6])
+    >>> round(found.compliance_m_N * 1e6, 2), round(found.friction, 3)
+    (2.95, 0.034)
+
+    References
+    ----------
+    .. [1] Derived.
+    """
+    sides = [np.asarray(side) for side in (pulling_m_N, slacking_m_N) if len(side) >= 2]
+    if not sides:
+        return DISAGREED
     means = [float(np.mean(side)) for side in sides]
     middle = sum(means) / len(means)
     freedom = sum(len(side) - 1 for side in sides)
@@ -151,13 +192,20 @@ def _mean_with_spread(
         float(np.sum((side - mean) ** 2)) for side, mean in zip(sides, means, strict=True)
     )
     deviation = math.sqrt(squares / freedom)
-    if deviation > GREATEST_SCATTER * abs(middle):
-        return NAN, NAN, NAN
     error = deviation * math.sqrt(sum(1.0 / len(side) for side in sides)) / len(sides)
-    friction = abs(means[0] - means[-1]) / 2.0 / abs(middle)
-    if len(sides) == 1:
-        friction = ONE_WAY_HALF_WIDTH
-    return middle, student_t(freedom) * error, friction
+    friction = abs(means[0] - means[-1]) / 2.0 / abs(middle) if len(sides) == 2 else NAN
+    return Agreement(middle, deviation, student_t(freedom) * error, friction)
+
+
+def _mean_with_spread(
+    pulling: Sequence[float], slacking: Sequence[float]
+) -> tuple[float, float, float]:
+    """Return the compliance, its 95 % half width by scatter, and the friction share of it."""
+    found = agreement(pulling, slacking)
+    if found.deviation_m_N > GREATEST_SCATTER * abs(found.compliance_m_N):
+        return NAN, NAN, NAN
+    friction = ONE_WAY_HALF_WIDTH if math.isnan(found.friction) else found.friction
+    return found.compliance_m_N, found.scatter_half_width_m_N, friction
 
 
 def free_point(

@@ -32,18 +32,18 @@ def export(reader: Reader, from_us: int, to_us: int, path: Path, *, signal_unit:
     """
     if path.suffix not in FORMATS:
         raise OutputError(f"{path}: export writes {' or '.join(FORMATS)}, by the suffix")
-    pages = _pages(reader, from_us, to_us)
-    first = next(pages, None)
+    found = pages(reader, from_us, to_us)
+    first = next(found, None)
     if first is None:
         raise OutputError(f"no row of the record lies in that span; {path} is not written")
-    pages = chain([first], pages)
+    found = chain([first], found)
     with finished_file(path) as part:
         if path.suffix == ".csv":
-            return _write_csv(part, pages, _raw_columns(first, signal_unit))
-        return _write_parquet(part, pages, list(_raw_columns(first, signal_unit).values()))
+            return _write_csv(part, found, _raw_columns(first, signal_unit))
+        return _write_parquet(part, found, list(_raw_columns(first, signal_unit).values()))
 
 
-def _pages(reader: Reader, from_us: int, to_us: int) -> Iterator[Rows]:
+def pages(reader: Reader, from_us: int, to_us: int) -> Iterator[Rows]:
     """Rows of the span by seq; ends at the first page that lies wholly past it."""
     first = reader.between(from_us, to_us, PAGE)
     if not len(first):

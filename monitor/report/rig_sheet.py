@@ -18,6 +18,7 @@ from monitor.mechanics.fast_line import (
 from monitor.mechanics.ratings import pull_limits
 from monitor.mechanics.reeving import DIRECTIONS, dead_line_tension_N, load_factor
 from monitor.mechanics.wire_rope import design_factor
+from monitor.report.hoist_sheet import hoist_sheet, hoist_sheet_lines, hoist_warnings_of_sheet
 from monitor.rig.file import rig_warnings
 from monitor.rig.rig import Rig
 
@@ -44,6 +45,7 @@ def rig_sheet(rig: Rig, load_N: float | None = None) -> dict[str, Any]:
         {"name": limit.name, "limit_N": limit.limit_N, "acts": limit.acts, "rating": limit.printed}
         for limit in pull_limits(rig, reeving.lines_strung)
     ]
+    hoist = hoist_sheet(rig)
     sheet: dict[str, Any] = {
         "rig": rig.name,
         "travelling_weight_N": rig.travelling_weight_N,
@@ -62,7 +64,8 @@ def rig_sheet(rig: Rig, load_N: float | None = None) -> dict[str, Any]:
         "limits": limits,
         "weakest_link": limits[0] if limits else None,
         "missing": _missing(rig),
-        "warnings": rig_warnings(rig),
+        "warnings": rig_warnings(rig) + hoist_warnings_of_sheet(hoist),
+        "hoist": hoist,
     }
     if load_N is not None:
         sheet.update(_under_load(rig, load_N))
@@ -117,6 +120,13 @@ def _missing(rig: Rig) -> list[str]:
             "[line] strength or grade: no limit of the drilling line",
         ),
         (rig.pipe is None, "[pipe]: no limit of the pipe"),
+        (
+            any(section.yield_Pa is None for section in rig.string[:-1]),
+            "[[string]] grade or yield of a lower section: its pull limit is not searched",
+        ),
+        (rig.drum is None, "[drum]: no wraps left, no fleet angle"),
+        (rig.drawworks is None, "[drawworks]: no stopping distance, no hoisting speed"),
+        (not rig.gear, "[gear.*]: no change of travelling gear by one act"),
         (rig.limits.crown_m is None, "[limits] crown: no warning near the crown"),
         (rig.limits.floor_m is None, "[limits] floor: no warning near the floor"),
     )
@@ -140,6 +150,8 @@ def rig_sheet_text(sheet: Mapping[str, Any], display: str = "metric") -> str:
         f"lowering {factors['lowering']:.3f}   (hook load = factor x dead-line tension)",
         "",
         *_limit_lines(sheet["limits"], force),
+        "",
+        *hoist_sheet_lines(sheet["hoist"], display),
     ]
     if "load_N" in sheet:
         lines += ["", *_load_lines(sheet, force)]

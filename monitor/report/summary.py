@@ -73,6 +73,7 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
             for name, margin_N in dict(totals.get("margins_N") or {}).items()
         },
         "stuck": [_stuck_spell(spell) for spell in totals.get("stuck") or ()],
+        "acts_refused": list(totals.get("acts_refused") or ()),
     }
 
 

@@ -163,10 +163,13 @@ class InputMap:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Heights the block must not pass; None = not given."""
+    """Heights the block must not pass, None = not given; how long a string may stand."""
 
     floor_m: float | None = None
     crown_m: float | None = None
+    # A connection takes three to five minutes; twice that without movement is no routine
+    # (our choice: what a hole allows is the crew's to say).
+    stationary_s: float = 600.0
 
 
 @dataclass(frozen=True, slots=True)

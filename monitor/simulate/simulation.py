@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -12,6 +12,7 @@ from monitor.model import Floats, Ints
 from monitor.rig.rig import Rig
 from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
 from monitor.simulate.floating_rig import floating_rig
+from monitor.simulate.hoist import Trace
 from monitor.simulate.scenarios import SCENARIOS, Story, open_story
 from monitor.simulate.sensors import Sensors
 from monitor.simulate.stuck import StuckSpell
@@ -69,6 +70,8 @@ class Simulation:
         sections = self.rig.string or STRING
         mud = self.rig.mud_density_kg_m3 or MUD_DENSITY_KG_M3
         self.story: Story = open_story(scenario, seed, self.rig, sections, mud, self.step_s)
+        # Told every leg of what really happens, with the number of its first step.
+        self.listeners: list[Callable[[int, Trace], None]] = []
         self._sensors = Sensors(self.story, seed, hz, self.step_s)
         self._stands = StandTracker(self.step_s, self.story.hoist.depth_m)
         self._bottom = BottomTracker(self.step_s)
@@ -115,6 +118,8 @@ class Simulation:
             trace = whole.head(int(min(self._last_step - self._steps, len(whole.step_m))))
             if len(trace.step_m) == 0:
                 break
+            for listen in self.listeners:
+                listen(self._steps, trace)
             self._stands.feed(self._steps, trace)
             self._bottom.feed(self._steps, trace)
             if self._waves is not None:

@@ -15,11 +15,13 @@ from fastapi import FastAPI
 from monitor import __version__
 from monitor.store.inbox import Inbox
 from monitor.web import ids
+from monitor.web.acts import Acts
 from monitor.web.components.top_line import footer, top_line
 from monitor.web.display import page_facts
 from monitor.web.feed import Feed
 from monitor.web.figures.trip_plots import trip_plots
 from monitor.web.floor import floor_page
+from monitor.web.hoist import hoist_page
 from monitor.web.live import Live
 from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
 
@@ -61,7 +63,8 @@ def app_over(feed: Feed, inbox: Callable[[], Inbox], *, display: str = "metric")
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
     app.backend.websocket_capability = False  # no second socket of Dash's own beside ours
-    Live(feed, inbox, page_facts(display, build())).add_to(server)
+    Live(feed, page_facts(display, build())).add_to(server)
+    Acts(feed.record, inbox).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)
     # Dash does this at the first request for "/"; another page asked for first would come
@@ -81,6 +84,7 @@ def layout(display: str) -> html.Div:
             top_line(),
             floor_page(),
             trip_sheet_page(display),
+            hoist_page(),
             footer(),
             html.Div(id=ids.ACT_ANSWER, className="act-answer", role="status"),
         ],
@@ -119,6 +123,7 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         ClientsideFunction("hookLoadPages", "showPlace"),
         Output(ids.PAGE_FLOOR, "className"),
         Output(ids.PAGE_TRIP_SHEET, "className"),
+        Output(ids.PAGE_HOIST, "className"),
         Input(ids.URL, "pathname"),
     )
 

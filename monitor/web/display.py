@@ -6,6 +6,12 @@ from typing import Any
 
 from monitor import __version__
 from monitor.model import ACTIVITY_CODES, Quality, State
+from monitor.rig.hoisting import (
+    COMPENSATOR_STATES,
+    DUTIES,
+    POSITIONER_STATES,
+    ROTATION_LOCK_STATES,
+)
 from monitor.units import DISPLAY_SETS, factor
 from monitor.web.live_columns import LIVE_COLUMNS
 
@@ -15,6 +21,9 @@ SHOWN = {
     "length": ("length", "length"),
     "block_position": ("block_position", "length"),
     "speed": ("speed", "speed"),
+    "diameter": ("diameter", "length"),
+    "work": ("work", "work"),
+    "angle": ("angle", "angle"),
 }
 
 EVENT_NAMES = {
@@ -33,6 +42,14 @@ EVENT_NAMES = {
     "jar_blow": "Jar blow",
     "heave_over_limit": "Heave over limit",
     "stationary_too_long": "Pipe still too long",
+}
+
+# What a person may say of the hoist.
+HOIST_CHOICES = {
+    "duty": DUTIES,
+    "compensator": COMPENSATOR_STATES,
+    "rotation lock": ROTATION_LOCK_STATES,
+    "positioner": POSITIONER_STATES,
 }
 
 
@@ -63,4 +80,5 @@ def page_facts(display: str, build: str) -> dict[str, Any]:
         "quality": {str(flag.name): int(flag) for flag in Quality if flag},
         "state": {str(flag.name): int(flag) for flag in State if flag},
         "event_names": EVENT_NAMES,
+        "hoist_choices": HOIST_CHOICES,
     }

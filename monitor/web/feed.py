@@ -7,8 +7,10 @@ ring in memory, so more browsers cost the record nothing.
 from __future__ import annotations
 
 import asyncio
+import math
 import time
 from collections import deque
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
@@ -16,10 +18,10 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Event, Quality
+from monitor.model import Command, Event, Quality
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
-from monitor.store.rows import Pulse, Rows
+from monitor.store.rows import JournalEntry, Pulse, Rows
 from monitor.web.live_columns import wire_rows
 from monitor.web.ring import Ring
 
@@ -27,9 +29,23 @@ RING_ROWS = 9000  # fifteen minutes at 10 Hz: a browser away for longer loads it
 ROWS_A_READ = 3000
 ROWS_AT_START = 300
 EVENTS_SHOWN = 30
+MARKS_KEPT = 100
+JOURNAL_READ = 1000
+JOURNAL_REACH = 100_000  # numbers between an act and the journal's line about it
 LEAST_STALE_S = 1.3  # so that, with one heartbeat more, stale is said within 2 s
 MOST_STALE_S = 30.0
 TROUBLE_PAUSE_S = 0.5
+
+
+def was_refused(act: Command, journal: Sequence[JournalEntry]) -> bool:
+    """Whether the journal tells that an act was refused: the next line about such an act."""
+    said = f"{act.number!r} {act.text}".strip()
+    return any(
+        entry.what == f"{act.act} refused"
+        and (entry.who, entry.before) == (act.who, said)
+        and 0 <= entry.seq - act.seq < JOURNAL_REACH
+        for entry in journal
+    )
 
 
 class Feed:
@@ -43,6 +59,7 @@ class Feed:
         self.pulse = Pulse()
         self.status: dict[str, Any] = {}
         self.events: list[Event] = []
+        self.marks: list[dict[str, Any]] = []  # acts that mark the charts
         self.revision = 0  # grows whenever status or events have changed
         self.stopping = False
         self.trouble = ""  # why the record cannot be read
@@ -54,6 +71,7 @@ class Feed:
         self._intervals: deque[float] = deque(maxlen=16)
         self._last_time_us: int | None = None
         self._status_at = -np.inf
+        self._act_seq = 0  # number of the newest act looked at
 
     @classmethod
     def of(cls, data_dir: Path) -> Feed:
@@ -109,6 +127,7 @@ class Feed:
         if pulse.last_seq < self.ring.last:  # another record has taken the place of this one
             self.ring.start_at(0)
             self.identity = ""
+            self.marks, self._act_seq = [], 0
         if pulse.last_seq <= self.ring.last and self.ring.newest is not None:
             return False
         if not self.identity:
@@ -157,11 +176,27 @@ class Feed:
         if due:
             self._status_at = time.monotonic()
             status = self.record.status()
-            told = told or status != self.status
+            told = self._read_marks() or told or status != self.status
             self.status = status
         told = told or pulse.trip_revision != self.pulse.trip_revision
         self.revision += told
         return told
+
+    def _read_marks(self) -> bool:
+        """Another number of lines changes what every load rests on: it is marked."""
+        acts = self.record.commands(self._act_seq)
+        if not acts:
+            return False
+        self._act_seq = acts[-1].seq
+        changes = [a for a in acts if a.act == "lines_strung" and math.isfinite(a.number)]
+        journal = self.record.journal(JOURNAL_READ) if changes else []
+        new = [
+            {"time_us": act.time_us, "lines": int(act.number)}
+            for act in changes
+            if not was_refused(act, journal)
+        ]
+        self.marks = (self.marks + new)[-MARKS_KEPT:]
+        return bool(new)
 
     def age_s(self) -> float | None:
         """Seconds since a row last came; None when none ever has."""

@@ -119,6 +119,7 @@ def _whereabouts() -> html.Section:
                     dcc.Link(
                         "Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET, className="button"
                     ),
+                    dcc.Link("Hoist", href="/hoist", id=ids.GO_HOIST, className="button"),
                     html.Button("Night", id=ids.LIGHT, className="button light", type="button"),
                 ],
                 className="actions",

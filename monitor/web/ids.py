@@ -9,6 +9,7 @@ TRIP_FIGURES = "trip-figures"
 
 PAGE_FLOOR = "page-floor"
 PAGE_TRIP_SHEET = "page-trip-sheet"
+PAGE_HOIST = "page-hoist"
 
 # Top line
 ACTIVITY = "activity"
@@ -44,7 +45,9 @@ EVENT_CARD = "event-card"
 EVENT_LIST = "event-list"
 TARE = "tare"
 GO_TRIP_SHEET = "go-trip-sheet"
+GO_HOIST = "go-hoist"
 GO_FLOOR = "go-floor"
+GO_HOIST_FROM_TRIP_SHEET = "go-hoist-from-trip-sheet"
 LIGHT = "light-floor"
 LIGHT_TRIP_SHEET = "light-trip-sheet"
 ACT_ANSWER = "act-answer"
@@ -59,3 +62,27 @@ TRIP_NOTE = "trip-note"
 TRIP_WEIGHTS = "trip-weights"
 TRIP_SPEEDS = "trip-speeds"
 TRIP_TANK = "trip-tank"
+
+# Hoist, left: what hangs in which lines
+STRING_UP = "string-up"
+STRING_UP_NOTE = "string-up-note"
+CHANGE_LINES = "change-lines"
+GEAR = "gear"
+GO_FLOOR_FROM_HOIST = "go-floor-from-hoist"
+GO_TRIP_SHEET_FROM_HOIST = "go-trip-sheet-from-hoist"
+LIGHT_HOIST = "light-hoist"
+
+# Hoist, middle: what may be pulled
+GREATEST_PULL = "greatest-pull"
+WEAKEST = "weakest"
+HOIST_WARNINGS = "hoist-warnings"
+RATINGS = "ratings"
+
+# Hoist, right: the line and what moves it
+LINE_WORK = "line-work"
+DRILLING_LINE = "drilling-line"
+DRUM = "drum"
+BRAKING = "braking"
+COMPENSATOR = "compensator"
+SLIP_AND_CUT = "slip-and-cut"
+PREPARATION = "preparation"

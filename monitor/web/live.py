@@ -1,21 +1,18 @@
-"""Routes beside Dash: the live socket, the window of the strips, people's acts."""
+"""Routes beside Dash: the live socket and the window of the strips."""
 
 from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from typing import Any
-from urllib.parse import urlsplit
 
 import orjson
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 
 from monitor.model import Event
-from monitor.store.errors import StoreError
-from monitor.store.inbox import Inbox
+from monitor.web.acts import is_same_origin, json_response
 from monitor.web.feed import Feed
 from monitor.web.live_columns import STRIP_COLUMNS
 
@@ -23,8 +20,6 @@ HEARTBEAT_S = 0.5
 ROWS_A_MESSAGE = 600
 MOST_POINTS = 5000
 LONGEST_WINDOW_S = 31 * 86400.0
-ACTS_FROM_A_PAGE = ("acknowledge", "tare")
-ACT_BYTES_AT_MOST = 2000
 
 
 def event_facts(event: Event) -> dict[str, Any]:
@@ -33,29 +28,22 @@ def event_facts(event: Event) -> dict[str, Any]:
     return {**facts, "id": event.id}
 
 
-def is_same_origin(headers: Any) -> bool:
-    """Whether a request comes from our own page: no other site may listen in or press buttons."""
-    origin = headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
-
-
 class Live:
     """Serves any number of browsers from one feed."""
 
-    def __init__(self, feed: Feed, inbox: Callable[[], Inbox], facts: dict[str, Any]) -> None:
-        self.feed, self.inbox, self.facts = feed, inbox, facts
+    def __init__(self, feed: Feed, facts: dict[str, Any]) -> None:
+        self.feed, self.facts = feed, facts
         self._thread = ThreadPoolExecutor(max_workers=2, thread_name_prefix="window")
 
     def add_to(self, server: FastAPI) -> None:
         """Register the routes; Dash's own catch-all comes after them."""
         server.add_api_route("/page.json", self.page, methods=["GET"])
         server.add_api_route("/window.json", self.window, methods=["GET"])
-        server.add_api_route("/act", self.act, methods=["POST"])
         server.add_api_websocket_route("/live", self.live)
 
     async def page(self) -> Response:
         """Units and names: fixed while the server runs."""
-        return _json(self.facts)
+        return json_response(self.facts)
 
     async def window(self, request: Request) -> Response:
         """Send the last ``span_s`` seconds for the strips, and the number they reach up to."""
@@ -63,11 +51,17 @@ class Live:
             span_us = int(min(float(request.query_params["span_s"]), LONGEST_WINDOW_S) * 1e6)
             points = int(request.query_params["points"])
         except (KeyError, ValueError, OverflowError):
-            return _json({"error": "span_s (seconds) and points (a number) are expected"}, 400)
+            return json_response(
+                {"error": "span_s (seconds) and points (a number) are expected"}, 400
+            )
         if span_us <= 0 or not 2 <= points <= MOST_POINTS:
-            return _json({"error": f"span_s above 0 and 2 to {MOST_POINTS} points, please"}, 400)
+            return json_response(
+                {"error": f"span_s above 0 and 2 to {MOST_POINTS} points, please"}, 400
+            )
         loop = asyncio.get_running_loop()
-        return _json(await loop.run_in_executor(self._thread, self._window, span_us, points))
+        return json_response(
+            await loop.run_in_executor(self._thread, self._window, span_us, points)
+        )
 
     def _window(self, span_us: int, points: int) -> dict[str, Any]:
         newest, through = self.feed.ring.newest, self.feed.ring.last
@@ -83,33 +77,6 @@ class Live:
                 to_us - span_us, to_us, STRIP_COLUMNS, points
             )
         return answer
-
-    async def act(self, request: Request) -> Response:
-        """Leave a person's act in the inbox; the recorder takes it from there."""
-        if not is_same_origin(request.headers):
-            return _json({"error": "only from this page"}, 403)
-        body = await request.body()
-        try:
-            asked = orjson.loads(body[:ACT_BYTES_AT_MOST])
-            act, text = str(asked["act"]), str(asked.get("text", ""))
-        except (orjson.JSONDecodeError, KeyError, TypeError, AttributeError):
-            return _json({"error": "an act and its text are expected, as JSON"}, 400)
-        if act not in ACTS_FROM_A_PAGE:
-            return _json({"error": f"not an act of this page: {act}"}, 400)
-        who = f"floor page, {request.client.host if request.client else 'here'}"
-        loop = asyncio.get_running_loop()
-        try:
-            number = await loop.run_in_executor(self._thread, self._put, act, text, who)
-        except StoreError as error:
-            return _json({"error": str(error)}, 503)
-        return _json({"id": number})
-
-    def _put(self, act: str, text: str, who: str) -> int:
-        inbox = self.inbox()  # there may be no record yet, and another one tomorrow
-        try:
-            return inbox.put(act, text=text, who=who, wall_us=time.time_ns() // 1000)
-        finally:
-            inbox.close()
 
     async def live(self, socket: WebSocket) -> None:
         """One browser: it says the last number it has and is sent all that follows."""
@@ -172,6 +139,7 @@ class _Session:
             "kind": "notice",
             "status": self.feed.status,
             "events": [event_facts(event) for event in self.feed.events],
+            "marks": self.feed.marks,
             "trip_revision": self.feed.pulse.trip_revision,
         }
 
@@ -204,12 +172,3 @@ class _Session:
 
 def _age_s(wall_us: int | None) -> float | None:
     return None if wall_us is None else max(0.0, time.time() - wall_us / 1e6)
-
-
-def _json(content: dict[str, Any], status: int = 200) -> Response:
-    return Response(
-        orjson.dumps(content, option=orjson.OPT_SERIALIZE_NUMPY),
-        status_code=status,
-        media_type="application/json",
-        headers={"Cache-Control": "no-store"},
-    )

@@ -43,6 +43,12 @@ def trip_sheet_page(display: str) -> html.Main:
                             html.H1("Trip sheet"),
                             html.Span(id=ids.TRIP_NOTE, className="soft"),
                             dcc.Link("Floor", href="/", id=ids.GO_FLOOR, className="button"),
+                            dcc.Link(
+                                "Hoist",
+                                href="/hoist",
+                                id=ids.GO_HOIST_FROM_TRIP_SHEET,
+                                className="button",
+                            ),
                             html.Button(
                                 "Night",
                                 id=ids.LIGHT_TRIP_SHEET,

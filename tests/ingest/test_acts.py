@@ -52,6 +52,33 @@ def test_every_kind_of_act_in_order_of_time(tmp_path: Path) -> None:
     assert (acts[6].text, acts[6].who) == ("Run 4", "engineer")
 
 
+def test_acts_of_the_hoist(tmp_path: Path) -> None:
+    path = write(
+        tmp_path,
+        "2026-03-01T00:00:01Z,lines_strung,12 override: restrung in the yard,engineer",
+        "2026-03-01T00:00:02Z,gear,casing_tools,driller",
+        "2026-03-01T00:00:03Z,slip_and_cut,begin,driller",
+        "2026-03-01T00:00:04Z,slip_and_cut,end 31 m,driller",
+        "2026-03-01T00:00:05Z,slip_and_cut,confirm wraps 11.5,driller",
+        "2026-03-01T00:00:06Z,duty,setting casing,driller",
+        "2026-03-01T00:00:07Z,compensator,locked,driller",
+        "2026-03-01T00:00:08Z,preparation,rotation lock: free,driller",
+    )
+    acts = read_acts(path, RIG)
+    assert [a.text for a in acts][:2] == ["12 override: restrung in the yard", "casing_tools"]
+    assert (acts[0].number, acts[3].number) == (12.0, 31.0)
+    plain = write(tmp_path, "2026-03-01T00:00:01Z,lines_strung,12,driller")
+    assert read_acts(plain, RIG)[0].text == "12 override: as told in the list of acts"
+    assert all(math.isnan(acts[k].number) for k in (1, 2, 4, 5, 6, 7))
+
+
+@pytest.mark.parametrize(("lines", "expected"), [("18", "from 2 to 16"), ("12 why", "override:")])
+def test_a_count_of_lines_that_cannot_be(tmp_path: Path, lines: str, expected: str) -> None:
+    path = write(tmp_path, f"2026-03-01T00:00:01Z,lines_strung,{lines},driller")
+    with pytest.raises(InputError, match=expected):
+        read_acts(path, RIG)
+
+
 def test_declared_zone_is_used(tmp_path: Path) -> None:
     path = write(tmp_path, "2026-03-01T01:00:00,tare,,driller")
     assert read_acts(path, rig_with(time_zone="+01:00"))[0].time_us == T0

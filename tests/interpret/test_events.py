@@ -122,7 +122,7 @@ def test_first_stand_says_learning() -> None:
 
 def test_new_line_count_is_learnt_again() -> None:
     script = learnt()
-    command = act(script, "lines_strung", 8)
+    command = act(script, "lines_strung", 8, "override: to see what is learnt")
     output = script.move(15.0, LOAD_N).run(2000.0, (command,))
     row = int(np.searchsorted(script.samples().seq, command.seq)) + 2
     assert output.columns["hook_load_N"][row] == pytest.approx(0.8 * LOAD_N, rel=0.01)

@@ -62,14 +62,16 @@ def faulty(samples: Samples, seed: int) -> Samples:
 
 def commands(samples: Samples) -> list[Command]:
     """One of every act that changes interpretation, numbered between rows."""
-    at = [len(samples) * k // 7 for k in range(1, 7)]
+    at = [len(samples) * k // 9 for k in range(1, 9)]
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
         ("run", float("nan"), "run 2"),
         ("mud_density", 1250.0, ""),
+        ("slip_and_cut", float("nan"), "begin"),
+        ("slip_and_cut", 30.0, "end 30 m"),
         ("travelling_weight", 243e3, ""),
-        ("lines_strung", 10.0, ""),
+        ("lines_strung", 10.0, "override: told so"),
     )
     return [
         Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")

@@ -120,7 +120,12 @@ class InventedPipeline:
             samples.seq, samples.time_us, filled, list(events.values()), list(trip_rows.values())
         )
 
+    def refusal(self, command: Command) -> str:
+        return "99 lines refused: invented" if command.number == 99.0 else ""
+
     def _act(self, command: Command) -> None:
+        if self.refusal(command):
+            return
         if command.act in ("lines_strung", "bit_depth"):
             name = "bit_depth_m" if command.act == "bit_depth" else command.act
             self.state[name] = command.number

@@ -172,6 +172,21 @@ def test_acts_are_numbered_with_the_rows_fed_and_noted(tmp_path):
     assert (note.who, note.before, note.after) == ("toolpusher", "10", "8.0")
 
 
+def test_a_refused_act_is_noted_with_its_reason(tmp_path):
+    thread, stop = running(tmp_path, "rows:100000?pace=500")
+    with closing(Reader(tmp_path)) as reader, closing(Inbox(tmp_path)) as inbox:
+        until(reader, "rows", lambda r: r.last_seq() > 20)
+        number = inbox.put("lines_strung", number=99.0, text="why", who="driller", wall_us=7)
+        until(reader, "taken", lambda r: r.status()["inbox_taken"] == number)
+        stop.set()
+        thread.join()
+        notes = [entry for entry in reader.journal() if entry.time_us == 7]
+    assert {(note.what, note.after) for note in notes} == {
+        ("lines_strung", "99.0 why"),
+        ("lines_strung refused", "99 lines refused: invented"),
+    }
+
+
 def test_an_event_is_acknowledged_although_the_source_has_ended(tmp_path):
     stop = threading.Event()
     kept = recorder(tmp_path, "rows:60")

@@ -18,6 +18,7 @@ from monitor.model import (
     INTEGER_RESULTS,
     RESULT_COLUMNS,
     Activity,
+    Command,
     Event,
     Output,
     Quality,
@@ -25,8 +26,10 @@ from monitor.model import (
     State,
     TripRow,
 )
+from monitor.store.entry import Note, Taken
 from monitor.store.inbox import Act, Inbox
 from monitor.store.writer import Entry, Settings, Writer
+from tests.web.hoist_status import LAND_HOIST
 
 CYCLE_S = 110.0  # one stand: 75 s of hoisting, 35 s in slips
 HOIST_S = 75.0
@@ -48,6 +51,7 @@ STATUS: dict[str, Any] = {
     "floor_m": 1.0,
     "crown_m": 36.0,
     "time_zone": "UTC",
+    "hoist": LAND_HOIST,
 }
 COUNTS = {"samples": 12000, "rejected": {"time not newer": 3, "unreadable cell": 1}}
 
@@ -161,6 +165,9 @@ class Recorder:
     def __init__(self, data_dir: Path, *, history_s: float = 700.0, hz: float = 10.0) -> None:
         self.data_dir, self.hz = data_dir, hz
         self.mood, self.silent = "normal", False
+        self.refusal = ""  # why the next change of lines is refused, unless overridden
+        self.takes_acts = True
+        self._taken = 0
         self._late_us: int | None = None
         self.status = dict(STATUS)
         self.seq = 0
@@ -215,6 +222,26 @@ class Recorder:
         self._mood_us = time.time_ns() // 1000
         self.mood = mood
 
+    def _acts(self) -> Entry:
+        """Take what people pressed, as a recorder does: numbered, and told in the journal."""
+        inbox = Inbox(self.data_dir)
+        try:
+            acts = list(inbox.after(self._taken)) if self.takes_acts else []
+        finally:
+            inbox.close()
+        taken, notes = [], []
+        for act in acts:
+            self._taken, self.seq = act.id, self.seq + 1
+            command = Command(
+                self.seq, time.time_ns() // 1000, act.act, act.number, act.text, act.who
+            )
+            taken.append(Taken(command, act.id, act.wall_us))
+            said = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
+            notes.append(Note(act.wall_us, act.who, act.act, "", said))
+            if self.refusal and not act.text.startswith("override:"):
+                notes.append(Note(act.wall_us, act.who, f"{act.act} refused", said, self.refusal))
+        return Entry(time.time_ns() // 1000, commands=taken, notes=notes)
+
     def _append(
         self, stamps: np.ndarray, trip_rows: list[TripRow] | None = None, flags: int = 0
     ) -> None:
@@ -268,6 +295,9 @@ class Recorder:
         due = time.time()
         while not self._stop.wait(max(0.0, due - time.time())):
             due += period
+            pressed = self._acts()
+            if pressed.commands:
+                self.writer.append(pressed)
             if self._late_us is not None:
                 late, self._late_us = np.array([self._late_us], dtype=np.int64), None
                 self._append(late, flags=Quality.LATE)

@@ -6,26 +6,31 @@
   const acts = (hookLoad.acts = { waiting: new Set() });
   let answerTimer = null;
 
-  const say = (words) => {
+  acts.say = (words) => {
     hookLoad.setText("act-answer", words);
     clearTimeout(answerTimer);
     answerTimer = setTimeout(() => hookLoad.setText("act-answer", ""), 6000);
   };
 
-  const send = async (act, text) => {
+  /* What the server says of an act: its id, or an error in words. */
+  acts.send = async (asked) => {
     try {
       const answer = await fetch("/act", {
         method: "POST",
         headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ act, text }),
+        body: JSON.stringify(asked),
       });
-      const told = await answer.json();
-      if (answer.ok) return told.id;
-      say(`Not taken: ${told.error}`);
+      return await answer.json();
     } catch (error) {
       if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
-      say("Not taken: no connection to the server");
+      return { error: "no connection to the server" };
     }
+  };
+
+  const send = async (act, text) => {
+    const told = await acts.send({ act, text });
+    if (told.error === undefined) return told.id;
+    acts.say(`Not taken: ${told.error}`);
     return null;
   };
 
@@ -38,7 +43,7 @@
       acts.waiting.delete(id);
       const event = hookLoad.now.events.find((one) => one.id === id);
       if (taken !== null && event && event.acknowledged_us === null) {
-        say("Not yet taken by the recorder: press Seen again");
+        acts.say("Not yet taken by the recorder: press Seen again");
       }
     }, taken === null ? 0 : ASK_AGAIN_MS);
   };
@@ -62,7 +67,9 @@
         return;
       }
       rest();
-      if ((await send("tare", "by hand")) !== null) say("Zero weight on bit: sent to the recorder");
+      if ((await send("tare", "by hand")) !== null) {
+        acts.say("Zero weight on bit: sent to the recorder");
+      }
     });
   };
 })();

@@ -63,8 +63,8 @@
     holder.classList.add("event", severity(event));
     const words = part("div", "event-words");
     const since = isOpen(event)
-      ? `since ${hookLoad.clock(event.start_us, true)}`
-      : `${hookLoad.clock(event.start_us, true)} to ${hookLoad.clock(event.end_us, true)}, over`;
+      ? `since ${hookLoad.moment(event.start_us, true)}`
+      : `${hookLoad.moment(event.start_us, true)} to ${hookLoad.clock(event.end_us, true)}, over`;
     words.append(part("div", "event-name", name(event)));
     words.append(part("div", "event-where", [depth(event), since].filter(Boolean).join(", ")));
     if (event.why) words.append(part("div", "event-why", event.why));
@@ -86,7 +86,7 @@
       row.append(part("span", `mark ${markOf(event)}`));
       const open = isOpen(event) ? ", goes on" : "";
       row.append(part("span", "event-what", name(event) + open));
-      const where = [depth(event), hookLoad.clock(event.start_us)].filter(Boolean).join(" \u00b7 ");
+      const where = [depth(event), hookLoad.moment(event.start_us)].filter(Boolean).join(" \u00b7 ");
       row.append(part("span", "soft", where));
       return row;
     });

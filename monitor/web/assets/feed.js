@@ -129,6 +129,7 @@
     const now = hookLoad.now;
     now.status = message.status || {};
     now.events = message.events || [];
+    now.marks = message.marks || [];
     if (now.tripRevision !== message.trip_revision) {
       now.tripRevision = message.trip_revision;
       hookLoad.pages.tripChanged(message.trip_revision);

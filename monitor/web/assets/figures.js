@@ -68,6 +68,7 @@
       hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
     );
     hookLoad.ladders.soon();
+    hookLoad.hoist.soon();
     hookLoad.events.show();
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;

@@ -47,17 +47,18 @@
 
   const next = () => LIGHTS[(LIGHTS.indexOf(hookLoad.light()) + 1) % LIGHTS.length];
 
+  const buttons = () => document.querySelectorAll(".button.light");
+
   const label = () => {
-    for (const id of ["light-floor", "light-trip-sheet"]) {
-      const button = hookLoad.element(id);
+    for (const button of buttons()) {
       hookLoad.setText(button, NAMES[next()]);
       button.setAttribute("aria-label", `Change to ${NAMES[next()].toLowerCase()} colours`);
     }
   };
 
   hookLoad.startLight = () => {
-    for (const id of ["light-floor", "light-trip-sheet"]) {
-      hookLoad.element(id).addEventListener("click", () => {
+    for (const button of buttons()) {
+      button.addEventListener("click", () => {
         set(next());
         label();
         hookLoad.pages.lightChanged(hookLoad.light());

@@ -23,12 +23,16 @@
     hookLoadPages: {
       showPlace: (pathname) => {
         const trip = pathname === "/trip-sheet";
+        const hoist = pathname === "/hoist";
         setTimeout(() => {
           hookLoad.strips.soon();
           if (hookLoad.facts) hookLoad.figures.soon();
           window.dispatchEvent(new Event("resize"));
         }, 0);
-        return [trip ? "floor away" : "floor", trip ? "trip-sheet" : "trip-sheet away"];
+        const shown = (name, on) => (on ? name : `${name} away`);
+        return [
+          shown("floor", !trip && !hoist), shown("trip-sheet", trip), shown("hoist", hoist),
+        ];
       },
       paintTripPlots: (figures) => {
         const empty = { data: [], layout: {} };
@@ -51,6 +55,7 @@
     }
     hookLoad.strips.start();
     hookLoad.acts.start();
+    hookLoad.hoistActs.start();
     hookLoad.startLight();
     hookLoad.feed.start();
   };

@@ -10,6 +10,7 @@
     row: null, // newest row by column name
     status: {},
     events: [],
+    marks: [], // changes of the number of lines
     pulse: {},
     ageS: null, // age of the data when last told, and when that was
     staleAfterS: 1.3,

@@ -157,6 +157,7 @@
       };
     }
     dashes(layout, limits, end - span, end);
+    linesChanged(layout, end - span, end);
     return layout;
   };
 
@@ -173,6 +174,23 @@
         xref: "x", yref: "y2", x: from, y, text: `event ${hookLoad.written(y, hookLoad.loadDecimals(), true)}`,
         showarrow: false, xshift: 4, xanchor: "left", yanchor: sign > 0 ? "bottom" : "top",
         font: { size: layout.font.size, color: token("--ink-soft") },
+      });
+    }
+  };
+
+  /* From here on every load rests on another number of lines. */
+  const linesChanged = (layout, from, to) => {
+    for (const { time_us: timeUs, lines } of hookLoad.now.marks) {
+      const x = timeUs / 1000;
+      if (x < from || x > to) continue;
+      layout.shapes.push({
+        type: "line", xref: "x", yref: "paper", x0: x, x1: x, y0: 0, y1: 1,
+        line: { color: hookLoad.token("--ink"), width: 1.5, dash: "dot" },
+      });
+      layout.annotations.push({
+        xref: "x", yref: "y domain", x, y: 1, text: `${lines} lines`, showarrow: false,
+        xanchor: x > (from + to) / 2 ? "right" : "left", yanchor: "top", xshift: x > (from + to) / 2 ? -4 : 4,
+        font: { size: layout.font.size, color: hookLoad.token("--ink") },
       });
     }
   };

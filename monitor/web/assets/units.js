@@ -66,11 +66,32 @@
     return hookLoad.clocks[key].format(timeUs / 1000);
   };
 
+  /* With the day in front where it is not the day of the newest row. */
+  hookLoad.moment = (timeUs, seconds) => {
+    const newest = hookLoad.now.row;
+    const day = dayOf(timeUs);
+    const clock = hookLoad.clock(timeUs, seconds);
+    return newest === null || day === dayOf(newest.time_us) ? clock : `${day} ${clock}`;
+  };
+
+  const days = {};
+  const dayOf = (timeUs) => {
+    const zone = hookLoad.now.status.time_zone || "UTC";
+    days[zone] = days[zone] || dateIn(zone);
+    return days[zone].format(timeUs / 1000);
+  };
+
+  const dateIn = (zone) => inZone({ day: "numeric", month: "short" }, zone);
+
   const clockOf = (zone, seconds) => {
-    const form = { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: zone };
+    const form = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
     if (seconds) form.second = "2-digit";
+    return inZone(form, zone);
+  };
+
+  const inZone = (form, zone) => {
     try {
-      return new Intl.DateTimeFormat("en-GB", form);
+      return new Intl.DateTimeFormat("en-GB", { ...form, timeZone: zone });
     } catch (error) {
       if (!(error instanceof RangeError)) throw error;
       return new Intl.DateTimeFormat("en-GB", { ...form, timeZone: "UTC" });

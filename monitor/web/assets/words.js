@@ -76,6 +76,7 @@
     if (pulse.stopped && !pulse.finished) return ["recorder stopped", "act-now"];
     if (pulse.heartbeat_age_s > 5 && !pulse.finished) return ["recorder does not answer", "act-now"];
     if (cover) return ["sensor not known", ""];
+    if (hookLoad.has("state", "ALARMS_HELD")) return ["slip and cut: alarms held", "be-ready"];
     const fault = hookLoad.fault();
     const width = hookLoad.format(row.hook_load_half_width_N, "force", {
       decimals: hookLoad.loadDecimals(),

@@ -1,0 +1,227 @@
+"""The hoist's part of the status: every figure of the Hoist page, SI, None where not known.
+
+Assembled a few times a second from what the hoist stage carries and from the rig file; it
+carries nothing itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from monitor import units
+from monitor.interpret.drum_status import braking_part, drum_part
+from monitor.interpret.hoist import Hoist
+from monitor.interpret.line_status import line_part, line_work_part
+from monitor.mechanics.fast_line import (
+    block_and_tackle_efficiency,
+    derrick_load_N,
+    fast_line_tension_N,
+)
+from monitor.mechanics.ratings import pull_limits
+from monitor.mechanics.reeving import dead_line_tension_N, line_tensions_N
+from monitor.rig.hoisting import Gear
+
+NAN = float("nan")
+TURNED = 0.999  # friction state at which it has turned over wholly
+
+
+def hoist_status(hoist: Hoist, heave: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Everything the Hoist page shows; ``heave`` is the heave stage's own status."""
+    load_N, half_N = hoist.present["load_N"], hoist.present["half_width_N"]
+    string_up = _string_up(hoist, load_N)
+    ratings = _ratings(hoist, load_N, half_N)
+    drum = drum_part(hoist)
+    line = line_part(hoist, string_up["direction"], load_N)
+    status: dict[str, Any] = {
+        "string_up": string_up,
+        "ratings": ratings,
+        "weakest": ratings[0]["name"] if ratings else None,
+        "greatest_pull_N": _greatest_pull_N(ratings, half_N),
+        "line": line,
+        "line_work": line_work_part(hoist),
+        "drum": drum,
+        "braking": braking_part(hoist),
+        "compensator": _compensator(hoist, load_N, heave or {}),
+        "gear": _gear(hoist),
+        "slip_and_cut": _slip_and_cut(hoist),
+        "preparation": _preparation(hoist),
+    }
+    status["warnings"] = _warnings(hoist, status)
+    known: dict[str, Any] = _known(status)
+    return known
+
+
+def _known(value: Any) -> Any:
+    """Put None for each figure that is not a number."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _known(each) for key, each in value.items()}
+    return [_known(each) for each in value] if isinstance(value, list) else value
+
+
+def direction_of(hoist: Hoist) -> str:
+    """Which way the sheaves last turned; held while friction turns over."""
+    state = hoist.present["friction_state"]
+    if not hoist.present["friction_known"] > 0 or not math.isfinite(state):
+        return "unknown"
+    if abs(state) < TURNED:
+        return "held"
+    return "hoisting" if state > 0 else "lowering"
+
+
+def _string_up(hoist: Hoist, load_N: float) -> dict[str, Any]:
+    reeving = hoist.rig.reeving
+    n, e = hoist.lines_strung, reeving.sheave_efficiency
+    sheave, extra = reeving.dead_line_sheave, reeving.extra_fast_line_sheaves
+    told = direction_of(hoist)
+    direction = "held" if told == "unknown" else told
+    part: dict[str, Any] = {
+        "lines_strung": n,
+        "sheave_efficiency": e,
+        "dead_line_sheave": sheave,
+        "extra_fast_line_sheaves": extra,
+        "direction": told,
+        "load_N": load_N,
+        "tensions_N": None,
+        "fast_line_tension_N": None,
+        "dead_line_tension_N": None,
+        "derrick_load_N": None,
+        "derrick_load_static_N": None,
+        "efficiency": block_and_tackle_efficiency(n, e, direction, extra),
+    }
+    # A zero that has drifted makes an empty line push: no tension is told for that.
+    if not load_N >= 0.0:
+        return part
+    return {
+        **part,
+        "tensions_N": line_tensions_N(load_N, n, e, direction).tolist(),
+        "fast_line_tension_N": float(fast_line_tension_N(load_N, n, e, direction, extra)),
+        "dead_line_tension_N": float(dead_line_tension_N(load_N, n, e, sheave, direction)),
+        "derrick_load_N": float(derrick_load_N(load_N, n, e, sheave, direction, extra)),
+        "derrick_load_static_N": float(derrick_load_N(load_N, n, e, sheave, "held", extra)),
+    }
+
+
+def _ratings(hoist: Hoist, load_N: float, half_N: float) -> list[dict[str, Any]]:
+    """Limits weakest first, each with what is left of it less the reading's half width."""
+    in_use, depth_m = hoist.in_use(), hoist.present["depth_m"]
+    reach_N = load_N + half_N
+    return [
+        {
+            "name": limit.name,
+            "printed": limit.printed,
+            "rated_for": limit.acts,
+            "limit_N": limit.limit_N,
+            "margin_N": limit.limit_N - reach_N,
+            "used_share": reach_N / limit.limit_N,
+        }
+        for limit in pull_limits(hoist.rig, in_use.lines_strung, in_use, depth_m)
+    ]
+
+
+def _greatest_pull_N(ratings: list[dict[str, Any]], half_N: float) -> float:
+    """Greatest reading at which nothing passes its rating, its half width allowed for."""
+    return float(ratings[0]["limit_N"]) - half_N if ratings else NAN
+
+
+def _compensator(hoist: Hoist, load_N: float, heave: Mapping[str, Any]) -> dict[str, Any] | None:
+    fitted = hoist.rig.compensator
+    if fitted is None:
+        return None
+    return {
+        "state": hoist.compensator,
+        "stroke_m": hoist.stroke_m,
+        "stroke_limit_m": fitted.stroke_limit_m,
+        "load_N": load_N,
+        "load_limit_N": _compensator_limit_N(hoist),
+        "heave_amplitude_m": heave.get("amplitude_m"),
+        "heave_period_s": heave.get("period_s"),
+    }
+
+
+def _compensator_limit_N(hoist: Hoist) -> float:
+    """Limit of its state: open, the load limit; locked, its rating where one is given."""
+    fitted = hoist.rig.compensator
+    limits = [] if fitted is None else [fitted.load_limit_N]
+    if hoist.compensator == "locked":
+        named = [
+            piece.rating_at(hoist.lines_strung)
+            for piece in hoist.rig.equipment
+            if piece.name in ("compensator", "motion compensator")
+        ]
+        limits = named or limits
+    return min(limits, default=NAN)
+
+
+def _present_gear(hoist: Hoist) -> Gear | None:
+    return next((each for each in hoist.rig.gear if each.name == hoist.gear), None)
+
+
+def _gear(hoist: Hoist) -> dict[str, Any] | None:
+    if not hoist.rig.gear:
+        return None
+    return {
+        "name": hoist.gear,
+        "weight_N": hoist.travelling_weight_N,
+        "choices": [{"name": each.name, "weight_N": each.weight_N} for each in hoist.rig.gear],
+    }
+
+
+def _slip_and_cut(hoist: Hoist) -> dict[str, Any]:
+    slip = hoist.slip
+    return {
+        "active": slip.mode == "cutting",
+        "since_us": slip.since_us if slip.mode != "off" else None,
+        "limit_s": slip.limit_s,
+        "waiting_for": list(slip.waiting),
+    }
+
+
+def _preparation(hoist: Hoist) -> list[dict[str, Any]]:
+    """What is looked at before a trip: state, and whether it is right (None: not said)."""
+    found: list[dict[str, Any]] = []
+
+    def add(name: str, state: str, is_right: bool) -> None:
+        found.append({"name": name, "state": state or None, "ok": is_right if state else None})
+
+    hook, gear = hoist.rig.hook, _present_gear(hoist)
+    if hook is not None:
+        lock, positioner = hoist.rotation_lock, hoist.positioner
+        add("rotation lock", lock, lock == hook.rotation_lock_for_trips)
+        add("positioner", positioner, positioner == hook.positioner_for_trips)
+    if gear is not None:
+        add("elevator for the tubular", gear.elevator, bool(gear.tubular) and not gear.mismatch)
+    return found
+
+
+def _warnings(hoist: Hoist, status: Mapping[str, Any]) -> list[str]:
+    found = [*hoist.refusals, *hoist.slip.warnings(hoist.travelling_weight_N)]
+    gear = _present_gear(hoist)
+    if gear is not None and gear.mismatch:
+        found.append(gear.mismatch)
+    if gear is not None and abs(hoist.travelling_weight_N / gear.weight_N - 1.0) > 0.03:
+        found.append(
+            f"{gear.name} weighs {units.format_value(gear.weight_N, 'force')} by the rig file; "
+            f"{units.format_value(hoist.travelling_weight_N, 'force')} is in use"
+        )
+    drum, line = status["drum"], status["line"]
+    if drum is not None and drum["wraps_left_lowest"] < drum["least_wraps"]:
+        found.append(
+            f"{drum['wraps_left_lowest']:.1f} wraps left at the lowest block; "
+            f"at least {drum['least_wraps']:g} are wanted"
+        )
+    if line is not None and line["design_factor"] < line["least_design_factor"]:
+        found.append(
+            f"drilling line at design factor {line['design_factor']:.2f}; "
+            f"{line['least_design_factor']:g} is the least, {line['duty']}"
+        )
+    work = status["line_work"]
+    if work is not None and work["since_cut_J"] > (work["goal_J"] or math.inf):
+        found.append("line work is over its goal: slip and cut is due")
+    compensator = status["compensator"]
+    if compensator is not None and compensator["stroke_m"] > compensator["stroke_limit_m"]:
+        found.append("compensator stroke reads beyond its limit: check its zero")
+    return found

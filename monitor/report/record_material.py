@@ -1,0 +1,79 @@
+"""The material of a report from a record that `hookload` keeps itself."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import numpy as np
+
+from monitor.model import CHANNELS as ALL_CHANNELS
+from monitor.report.export import pages
+from monitor.report.finished_file import OutputError
+from monitor.report.material import (
+    AgreedChange,
+    Material,
+    Rows,
+    Source,
+    events_in,
+    stands_in,
+    stored_column,
+)
+from monitor.review.span import CHANNELS, RESULTS
+from monitor.rig.file import parse_rig
+from monitor.store.columns import PUBLIC_NAMES
+from monitor.store.reader import Reader
+
+MOST_EVENTS = 1_000_000
+MOST_JOURNAL = 1_000_000
+
+
+def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = None) -> Material:
+    """Take a span of the record as it stands: what the recorder made of it, not made anew."""
+    whole = reader.span_us()
+    if whole is None:
+        raise OutputError(f"{reader.path}: holds no row yet; no report is written")
+    start = whole[0] if from_us is None else from_us
+    stop = whole[1] + 1 if to_us is None else to_us
+    rows, digest = Rows(start, stop), hashlib.sha256()
+    for page in pages(reader, start, stop):
+        raw = {name: PUBLIC_NAMES[name] for name in ALL_CHANNELS}
+        _digest(digest, page, raw)
+        columns = {name: stored_column(name, page.columns[name]) for name in RESULTS}
+        columns |= {
+            name: page.columns[raw[name]].astype(np.float64)
+            for name in CHANNELS
+            if raw[name] in page.columns
+        }
+        rows.add(page.time_us, page.columns["row"], columns)
+    span = rows.span()
+    status = reader.status()
+    what = f"{rows.count:,} rows as received, their times and values"
+    return Material(
+        rig=parse_rig(reader.rig_text(), file="rig file of the record"),
+        span=span,
+        events=events_in(reader.events(MOST_EVENTS), start, stop),
+        trip_rows=stands_in([row for row in reader.trip_rows() if not row.void], start, stop),
+        commands=[each for each in reader.commands() if each.time_us < stop],
+        sources=[Source(reader.path.name, what, digest.hexdigest())],
+        counts=status.get("counts", {}),
+        alarm_limits_N=status.get("alarm_limits_N", {}),
+        agreed_changes=_agreed(reader),
+    )
+
+
+def _digest(digest: Any, page: Any, raw: dict[str, str]) -> None:
+    """Times and raw values in a fixed order of channels: the same rows, the same hash."""
+    digest.update(page.time_us.astype("<i8").tobytes())
+    for name, column in raw.items():
+        if column in page.columns:
+            digest.update(name.encode())
+            digest.update(page.columns[column].astype("<f8").tobytes())
+
+
+def _agreed(reader: Reader) -> list[AgreedChange]:
+    entries = [entry for entry in reader.journal(MOST_JOURNAL) if "agreed" in entry.what.lower()]
+    return [
+        AgreedChange(entry.time_us, entry.who, entry.what, entry.before, entry.after)
+        for entry in sorted(entries, key=lambda entry: entry.id)
+    ]

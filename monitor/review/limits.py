@@ -1,0 +1,95 @@
+"""How long the load was over each limit, and how near each pull came to what may be pulled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from monitor.interpret.hold import SETTLED
+from monitor.mechanics.fast_line import fast_line_tension_N
+from monitor.mechanics.ratings import PullLimit
+from monitor.mechanics.reeving import dead_line_tension_N
+from monitor.mechanics.wire_rope import design_factor
+from monitor.model import Floats, Ints
+from monitor.review.pulls import Pull
+from monitor.review.span import Span
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+# Rows further apart than this are a gap: nothing is known to have lasted through it.
+LONGEST_STEP_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class TimeOver:
+    """Excess over one limit, in the span."""
+
+    name: str  # whose limit
+    kind: str  # "overpull" or "slack_off"
+    limit_N: float
+    seconds: float
+    times: int  # how often it was passed
+    first_us: int | None
+    greatest_N: float  # magnitude of the greatest excess while over it; NaN = never
+
+
+def time_over(span: Span, name: str, kind: str, limit_N: float | None) -> TimeOver | None:
+    """Time over a limit of overpull or slack-off; None where there is no such limit.
+
+    Only rows with the sheave friction settled: while it turns, the excess is a guess.
+    """
+    if limit_N is None:
+        return None
+    excess = span["excess_N"] * (1.0 if kind == "overpull" else -1.0)
+    settled = ~(np.abs(span["friction_state"]) <= SETTLED)
+    over = np.isfinite(excess) & settled & (excess > limit_N)
+    begins = np.flatnonzero(over & ~np.concatenate(([False], over[:-1])))
+    return TimeOver(
+        name,
+        kind,
+        limit_N,
+        float(_steps_s(span.time_us)[over].sum()),
+        len(begins),
+        int(span.time_us[begins[0]]) if len(begins) else None,
+        float(excess[over].max()) if over.any() else NAN,
+    )
+
+
+def _steps_s(time_us: Ints) -> Floats:
+    """How long each row stands for: until the next, gaps not counted."""
+    steps = np.diff(time_us, append=time_us[-1:]) / 1e6
+    return np.where(steps > LONGEST_STEP_S, 0.0, steps)
+
+
+@dataclass(frozen=True, slots=True)
+class PullMargin:
+    """One pull against the weakest limit, and the drilling line under it."""
+
+    number: int
+    weakest: str
+    share: float  # of the limit that was reached, half width included
+    room_left_N: float
+    line_design_factor: float  # NaN where the strength of the line is not known
+
+
+def pull_margin(pull: Pull, limits: Sequence[PullLimit], rig: Rig, lines: int) -> PullMargin:
+    """How near a pull came; its own ± counts against it."""
+    reached = pull.load_N + (pull.half_width_N if np.isfinite(pull.half_width_N) else 0.0)
+    weakest = limits[0] if limits else None
+    factor = NAN
+    if rig.line is not None and rig.line.strength_N is not None and pull.load_N > 0.0:
+        reeving = rig.reeving
+        e, sheave = reeving.sheave_efficiency, reeving.dead_line_sheave
+        extra = reeving.extra_fast_line_sheaves
+        fast = fast_line_tension_N(pull.load_N, lines, e, "hoisting", extra)
+        dead = dead_line_tension_N(pull.load_N, lines, e, sheave, "hoisting")
+        factor = float(design_factor(rig.line.strength_N, max(float(fast), float(dead))))
+    return PullMargin(
+        pull.number,
+        weakest.name if weakest else "",
+        reached / weakest.limit_N if weakest else NAN,
+        weakest.limit_N - reached if weakest else NAN,
+        factor,
+    )

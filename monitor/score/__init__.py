@@ -1,0 +1,1 @@
+"""The scorecard: simulated records through the one pipeline, compared with their truth."""

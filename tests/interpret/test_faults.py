@@ -1,0 +1,136 @@
+"""Sensors that say nothing or always the same, on written records."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from monitor.model import Event, Output, Quality, Samples
+from monitor.pipeline import Pipeline
+from tests.interpret.streams import EMPTY_N, Script, plain_rig, with_gap
+
+FREE_N = 900e3
+
+
+def noisy(script: Script, noise_N: float = 100.0) -> Samples:
+    """Noise, so that no two loads are the same unless the sensor is frozen."""
+    samples = script.samples()
+    random = np.random.default_rng(4)
+    tension = samples.values["deadline_tension"]
+    tension += random.normal(0.0, noise_N, len(tension))
+    return samples
+
+
+def tripping(stands: int, hz: float = 5.0) -> Script:
+    script = Script(hz=hz)
+    for _ in range(stands):
+        script.stand_out(FREE_N)
+    return script
+
+
+def run(samples: Samples) -> tuple[list[Event], Output]:
+    output = Pipeline(plain_rig(), bit_depth_m=2000.0).feed(samples)
+    return [e for e in output.events if e.kind == "sensor_fault"], output
+
+
+def without_load(samples: Samples, first: int, last: int, flag: Quality) -> Samples:
+    values = {name: column.copy() for name, column in samples.values.items()}
+    values["deadline_tension"][first:last] = np.nan
+    quality = {name: np.zeros(len(samples), dtype=np.uint16) for name in values}
+    quality["deadline_tension"][first:last] = flag
+    return replace(samples, values=values, quality=quality)
+
+
+@pytest.mark.parametrize(
+    ("flag", "words"),
+    [
+        (Quality.FAULT, "NAMUR NE 43"),
+        (Quality.ABSURD, "what no rig can pull"),
+        (Quality.UNREADABLE, "not a number"),
+        (Quality.MISSING, "without a load"),
+    ],
+)
+def test_load_missing_for_two_seconds_is_a_fault_until_it_is_good(
+    flag: Quality, words: str
+) -> None:
+    (event,), _ = run(without_load(noisy(tripping(1)), 200, 250, flag))
+    assert (event.start_us, event.raised_us, event.end_us) == (40_000_000, 42_000_000, 50_000_000)
+    assert words in event.why
+
+
+def test_a_second_without_load_is_none() -> None:
+    assert run(without_load(noisy(tripping(1)), 200, 206, Quality.MISSING))[0] == []
+
+
+def test_load_given_every_fifth_second_is_that_source_s_pace() -> None:
+    samples = noisy(tripping(2, hz=1.0))
+    keep = np.arange(len(samples)) % 5 == 0
+    tension = np.where(keep, samples.values["deadline_tension"], np.nan)
+    assert run(replace(samples, values={**samples.values, "deadline_tension": tension}))[0] == []
+
+
+def test_a_gap_is_no_sensor_fault() -> None:
+    assert run(with_gap(noisy(tripping(1)), 200, 300))[0] == []
+
+
+def frozen_load(samples: Samples, first: int, last: int) -> Samples:
+    tension = samples.values["deadline_tension"].copy()
+    tension[first:last] = tension[first]
+    return replace(samples, values={**samples.values, "deadline_tension": tension})
+
+
+def test_load_unchanged_while_the_block_moves_is_frozen() -> None:
+    script = tripping(8)
+    first = len(script.block) + 60
+    samples = frozen_load(noisy(script.stand_out(FREE_N)), first, first + 300)
+    (event,), output = run(samples)
+    assert event.why.startswith("signal frozen")
+    assert event.start_us == int(samples.time_us[first])
+    assert event.end_us == int(samples.time_us[first + 300])
+    flagged = np.flatnonzero(np.asarray(output.columns["quality"]) & int(Quality.FROZEN))
+    # Flagged from the row that raised it, never before.
+    assert int(samples.time_us[flagged[0]]) == event.raised_us
+    assert flagged[-1] == first + 299
+
+
+def test_same_load_for_minutes_at_rest_is_not_frozen() -> None:
+    script = tripping(8)
+    first = len(script.block)
+    samples = noisy(script.hold(600, EMPTY_N).stand_out(FREE_N))
+    assert run(frozen_load(samples, first, first + 2900))[0] == []
+
+
+@pytest.mark.parametrize("hz", [5.0, 1.0, 0.2])
+def test_load_in_whole_klbf_is_not_frozen(hz: float) -> None:
+    """Empty and loaded strokes both read one figure all the way: the step is that coarse."""
+    samples = tripping(12, hz).samples()
+    step = 4448.2216 / 10
+    tension = np.round(samples.values["deadline_tension"] / step) * step
+    assert run(replace(samples, values={**samples.values, "deadline_tension": tension}))[0] == []
+
+
+def test_load_in_whole_klbf_that_sees_no_stand_change_is_frozen() -> None:
+    samples = tripping(8).samples()
+    step = 4448.2216 / 10
+    tension = np.round(samples.values["deadline_tension"] / step) * step
+    samples = replace(samples, values={**samples.values, "deadline_tension": tension})
+    rows = len(samples)
+    (event,), _ = run(frozen_load(samples, rows // 2, rows - 10))
+    assert "signal frozen" in event.why
+
+
+def test_block_unmoved_through_stand_changes_is_frozen() -> None:
+    script = tripping(3)
+    first = len(script.block)
+    for _ in range(3):
+        script.stand_out(FREE_N)
+    samples = noisy(script)
+    block = samples.values["block_position"].copy()
+    last = len(block) - 20
+    block[first:last] = block[first]
+    (event,), _ = run(replace(samples, values={**samples.values, "block_position": block}))
+    assert "block has not moved" in event.why
+    assert event.start_us >= int(samples.time_us[first - 1])
+    assert event.end_us == int(samples.time_us[last])
