@@ -124,7 +124,7 @@ def _strip(strip: Panel, time: Floats, across: Axis, top: float, display: str) -
     columns = int(WIDTH - LEFT - RIGHT)
     values = [shown(line) for line, _ in strip.lines]
     levels = [display_value(level, strip.quantity, display) for level, _ in strip.levels]
-    held = [*values, levels] if levels else values
+    held: list[Floats | list[float]] = [*values, levels]
     up = svg.nice_axis(held, top + strip.height, top)
     parts = [svg.words(LEFT, top - 3.0, f"{strip.name}, {unit(strip.quantity, display)}", "name")]
     for tick in svg.ticks(up, 4):
@@ -150,7 +150,8 @@ def _strip(strip: Panel, time: Floats, across: Axis, top: float, display: str) -
 def _gap_us(time: Floats) -> float:
     """Longer than this between points is a gap: the line breaks."""
     usual = float(np.median(np.diff(time))) if len(time) > 1 else 1e6
-    return max(10e6, 5.0 * usual, 3.0 * (time[-1] - time[0]) / (WIDTH - LEFT - RIGHT))
+    pixel = float(time[-1] - time[0]) / (WIDTH - LEFT - RIGHT)
+    return max(10e6, 5.0 * usual, 3.0 * pixel)
 
 
 def loop_chart(span: Span, spell: Spell, label: str, display: str) -> str:
