@@ -66,7 +66,7 @@ def time_over_all(material: Material) -> tuple[TimeOver, ...]:
         ("event", "overpull", rig.events.overpull_N),
         ("event", "slack_off", rig.events.slack_off_N),
     )
-    found = [time_over(material.span, *each) for each in asked]
+    found = [time_over(material.span, material.events, *each) for each in asked]
     return tuple(each for each in found if each is not None)
 
 

@@ -108,13 +108,15 @@ def _answer(found: SpellFindings, display: str) -> str:
     spell = found.spell
     free, pulls = spell.free, [pull for pull in spell.pulls if pull.kind == PULL]
     interval = (
-        f"<small>{figure(free.low_m, 'length', display)} to "
-        f"{figure(free.high_m, 'length', display)} at 95 %</small>"
+        f"<small>{figure(free.low_m, 'whole_length', display)} to "
+        f"{figure(free.high_m, 'whole_length', display)} at 95 %</small>"
         if free.has_interval
         else "<small>the data cannot tell</small>"
     )
     length = (
-        figure(free.free_length_m, "length", display) if free.is_supported else "no one figure"
+        figure(free.free_length_m, "whole_length", display)
+        if free.is_supported
+        else "no one figure"
     )
     best = max(pulls, key=lambda pull: pull.load_N, default=None)
     facts = [

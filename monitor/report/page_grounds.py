@@ -164,7 +164,9 @@ def quality_part(material: Material) -> str:
     for flag, words in FLAG_WORDS.items():
         number = int(np.count_nonzero(flags & int(flag)))
         if number:
-            rows.append((f"Rows flagged: {words}", f"{number:,} ({number / len(span):.1%})"))
+            rows.append(
+                (f"Rows flagged: {words}", f"{number:,} ({100 * number / len(span):.1f} %)")
+            )
     notes = "".join(
         f"<p class='note'>{escape(str(text))}</p>"
         for text in (*(counts.get("notes") or ()), *(counts.get("examples") or ()))
@@ -172,7 +174,7 @@ def quality_part(material: Material) -> str:
     ignored = counts.get("ignored_columns") or ()
     if ignored:
         notes += f"<p class='note'>Columns not used: {escape(', '.join(ignored))}.</p>"
-    return table(("Data quality", ""), rows) + notes
+    return table(("What", "how much"), rows, style_name="narrow") + notes
 
 
 def source_part(material: Material) -> str:

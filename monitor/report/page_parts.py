@@ -19,7 +19,12 @@ from monitor.rig.rig import Rig
 from monitor.units import NO_VALUE
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[int] = (0,)) -> str:
+def table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    words: Sequence[int] = (0,),
+    style_name: str = "",
+) -> str:
     """Table; columns not named in ``words`` are figures, to the right. Cells are HTML."""
     style = ["" if at in words else ' class="n"' for at in range(len(head))]
     top = "".join(f"<th{css}>{cell}</th>" for css, cell in zip(style, head, strict=True))
@@ -29,7 +34,8 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[in
         + "</tr>"
         for row in rows
     )
-    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+    named = f' class="{style_name}"' if style_name else ""
+    return f"<table{named}><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def moment(time_us: int) -> str:
@@ -76,7 +82,7 @@ def pulls_table(spell: Spell, display: str) -> str:
                 bare(pull.slack_compliance_m_N, "compliance", display),
             )
         )
-    return table(head, rows)
+    return table(head, rows, style_name="close")
 
 
 def _signed(travel_m: float, display: str) -> str:
@@ -136,10 +142,10 @@ def _agreement(free: FreeLength) -> str:
         return "Too few slopes to say how well the pulls agree."
     scatter = agreed.deviation_m_N / abs(agreed.compliance_m_N)
     if math.isnan(agreed.friction):
-        return f"The slopes agree within {scatter:.1%}; one sense only, so friction is not seen."
+        return f"The slopes agree within {scatter * 100:.1f} %; one sense only, so friction is not seen."
     return (
-        f"The slopes agree within {scatter:.1%} (one standard deviation); pulling and slacking "
-        f"off differ by {2 * agreed.friction:.1%}."
+        f"The slopes agree within {scatter * 100:.1f} % (one standard deviation); pulling and slacking "
+        f"off differ by {200 * agreed.friction:.1f} %."
     )
 
 
@@ -157,7 +163,7 @@ def _legs(free: FreeLength, display: str) -> str:
     ]
     shown = unit("length", display)
     head = ("By itself", f"pulling, {shown}", f"slacking off, {shown}")
-    return table(head, rows)
+    return table(head, rows, style_name="narrow")
 
 
 def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
@@ -189,7 +195,7 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
             f"Pull {margin.number}",
             bare(pull.load_N, "force", display),
             escape(margin.weakest.replace("_", " ")) or NO_VALUE,
-            f"{margin.share:.0%}" if math.isfinite(margin.share) else NO_VALUE,
+            f"{margin.share * 100:.0f} %" if math.isfinite(margin.share) else NO_VALUE,
             bare(margin.room_left_N, "force", display),
             f"{margin.line_design_factor:.2f}"
             if math.isfinite(margin.line_design_factor)

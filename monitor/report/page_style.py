@@ -26,6 +26,9 @@ th { text-align: left; font-weight: 600; vertical-align: bottom; padding: 3px 7p
   border-bottom: 1px solid #171b20; color: #3d444c; font-size: 11.5px; line-height: 1.25; }
 td { padding: 3px 7px 3px 0; border-bottom: 1px solid #e0e3e7; vertical-align: top; }
 td.n, th.n { text-align: right; }
+table.narrow { width: auto; min-width: 46%; }
+table.narrow td, table.narrow th { padding-right: 22px; }
+table.close td { white-space: nowrap; } table.close td, table.close th { padding-right: 5px; }
 td.t { white-space: nowrap; }
 .sequence td { font-size: 13px; }
 .sequence tr.key td { font-weight: 650; }
