@@ -142,10 +142,13 @@ def _agreement(free: FreeLength) -> str:
         return "Too few slopes to say how well the pulls agree."
     scatter = agreed.deviation_m_N / abs(agreed.compliance_m_N)
     if math.isnan(agreed.friction):
-        return f"The slopes agree within {scatter * 100:.1f} %; one sense only, so friction is not seen."
+        return (
+            f"The slopes agree within {scatter * 100:.1f} %; one sense only, so friction is not "
+            "seen."
+        )
     return (
-        f"The slopes agree within {scatter * 100:.1f} % (one standard deviation); pulling and slacking "
-        f"off differ by {200 * agreed.friction:.1f} %."
+        f"The slopes agree within {scatter * 100:.1f} % (one standard deviation); pulling and "
+        f"slacking off differ by {200 * agreed.friction:.1f} %."
     )
 
 
