@@ -75,6 +75,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_live(commands)
     _add_batch(commands)
     _add_calibrate(commands)
+    _add_report(commands)
     for name, what in NOT_YET.items():
         commands.add_parser(name, help=f"{what} (not in this version)", add_help=False)
     return parser
@@ -170,6 +171,22 @@ def _add_batch(commands: Commands) -> None:
     score.add_argument("--json", action="store_true")
 
 
+def _add_report(commands: Commands) -> None:
+    report = _command(commands, "report", "what happened, as one page to send", "report:report")
+    report.add_argument("files", nargs="*", type=Path, metavar="FILE", help="parts of one record")
+    report.add_argument("--rig", type=Path, metavar="R.toml", help="needed with files")
+    report.add_argument("--data", type=Path, metavar="DIR", help="a record, instead of files")
+    report.add_argument("--out", required=True, type=Path, metavar="REPORT.html")
+    report.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    report.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
+    report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument("--display", choices=DISPLAYS, default="metric")
+    report.add_argument("--made", metavar="ISO", help="printed as when it was made; else nothing")
+    report.add_argument("--json", action="store_true", help="print what was found on stdout")
+
+
 def _add_calibrate(commands: Commands) -> None:
     calibrate = _command(
         commands, "calibrate", "fit a calibration to test points", "calibration:calibrate"
@@ -202,7 +219,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = build_parser().parse_args(words)
     module_name, function_name = arguments.run.split(":")
     try:
-        if module_name == "batch":
+        if module_name != "live":
             _end_on_sigterm_as_on_ctrl_c()
         # Imported only when asked for: `analyse` must not wait for the screens' libraries.
         module = import_module(f"monitor.commands.{module_name}")

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from monitor.interpret.hold import SETTLED
-from monitor.model import Floats, TripRow
+from monitor.model import Floats, State, TripRow
 from monitor.report import svg
 from monitor.report.svg import Axis
 from monitor.report.wording import clock, unit
-from monitor.review.pulls import PULL
+from monitor.review.pulls import PULL, Pull
 from monitor.review.span import Span
 from monitor.review.spell import Spell
 from monitor.units import display_value
@@ -124,7 +124,7 @@ def _strip(strip: Panel, time: Floats, across: Axis, top: float, display: str) -
     columns = int(WIDTH - LEFT - RIGHT)
     values = [shown(line) for line, _ in strip.lines]
     levels = [display_value(level, strip.quantity, display) for level, _ in strip.levels]
-    held = [*values, levels] if levels else values
+    held: list[Floats | list[float]] = [*values, levels]
     up = svg.nice_axis(held, top + strip.height, top)
     parts = [svg.words(LEFT, top - 3.0, f"{strip.name}, {unit(strip.quantity, display)}", "name")]
     for tick in svg.ticks(up, 4):
@@ -150,16 +150,18 @@ def _strip(strip: Panel, time: Floats, across: Axis, top: float, display: str) -
 def _gap_us(time: Floats) -> float:
     """Longer than this between points is a gap: the line breaks."""
     usual = float(np.median(np.diff(time))) if len(time) > 1 else 1e6
-    return max(10e6, 5.0 * usual, 3.0 * (time[-1] - time[0]) / (WIDTH - LEFT - RIGHT))
+    pixel = float(time[-1] - time[0]) / (WIDTH - LEFT - RIGHT)
+    return max(10e6, 5.0 * usual, 3.0 * pixel)
 
 
 def loop_chart(span: Span, spell: Spell, label: str, display: str) -> str:
     """Hook load against block position, each pull a loop; sheave friction settled drawn full."""
     pulls = [pull for pull in spell.pulls if pull.kind == PULL]
-    part = span.between(pulls[0].start_us, max(pull.slack_end_us for pull in spell.pulls))
+    part = span.between(pulls[0].start_us, max(_drawn_to_us(pull) for pull in spell.pulls))
     block = part["block_position"] * display_value(1.0, "block_position", display)
     load = part["hook_load_N"] * display_value(1.0, "force", display)
     turned = np.abs(part["friction_state"]) <= SETTLED
+    turned |= (part["state"].astype(np.int64) & int(State.REVERSED)) > 0
     height = 330.0
     across = svg.nice_axis([block], LEFT, WIDTH - RIGHT)
     free = [
@@ -184,6 +186,11 @@ def loop_chart(span: Span, spell: Spell, label: str, display: str) -> str:
             )
         )
     return svg.drawing(WIDTH, height, label, parts)
+
+
+def _drawn_to_us(pull: Pull) -> int:
+    """Slacking off makes the loop of a pull; after a set-down comes the next pull, or travel."""
+    return pull.slack_end_us if pull.kind == PULL else pull.end_us
 
 
 def _guessed(spell: Spell) -> str:

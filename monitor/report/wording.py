@@ -18,6 +18,8 @@ def figure(value_si: float, quantity: str, display: str) -> str:
     """Value with its unit; a dash where it is not known."""
     if not math.isfinite(value_si):
         return NO_VALUE
+    if quantity == "whole_length":
+        return f"{display_value(value_si, 'length', display):.0f} {unit('length', display)}"
     # Loads are known to a kilonewton at best: no decimals where the unit is that small.
     if quantity == "force" and unit("force", display) == "kN":
         return f"{display_value(value_si, quantity, display):.0f} kN"

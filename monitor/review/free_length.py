@@ -126,13 +126,14 @@ def _why(
     if agreed.deviation_m_N > GREATEST_SCATTER * abs(agreed.compliance_m_N):
         share = agreed.deviation_m_N / abs(agreed.compliance_m_N)
         return (
-            f"the pulls disagree by {share:.0%} (at most {GREATEST_SCATTER:.0%}): the string "
-            "moved, or the block crept while it was held"
+            f"the pulls disagree by {share * 100:.0f} % (at most "
+            f"{GREATEST_SCATTER * 100:.0f} %): the string moved, or the "
+            "block crept while it was held"
         )
     if agreed.friction > GREATEST_FRICTION:
         return (
-            f"friction dominates: pulling and slacking off differ by {2 * agreed.friction:.0%} "
-            f"(at most {2 * GREATEST_FRICTION:.0%})"
+            "friction dominates: pulling and slacking off differ by "
+            f"{200 * agreed.friction:.0f} % (at most {200 * GREATEST_FRICTION:.0f} %)"
         )
     return "the block moved more than this string can stretch: it was not held, or not so deep"
 

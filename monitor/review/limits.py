@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.hold import SETTLED
 from monitor.mechanics.fast_line import fast_line_tension_N
 from monitor.mechanics.ratings import PullLimit
 from monitor.mechanics.reeving import dead_line_tension_N
 from monitor.mechanics.wire_rope import design_factor
-from monitor.model import Floats, Ints
+from monitor.model import Event, Floats, Ints, State
 from monitor.review.pulls import Pull
 from monitor.review.span import Span
 from monitor.rig.rig import Rig
@@ -35,16 +36,21 @@ class TimeOver:
     greatest_N: float  # magnitude of the greatest excess while over it; NaN = never
 
 
-def time_over(span: Span, name: str, kind: str, limit_N: float | None) -> TimeOver | None:
+def time_over(
+    span: Span, events: Sequence[Event], name: str, kind: str, limit_N: float | None
+) -> TimeOver | None:
     """Time over a limit of overpull or slack-off; None where there is no such limit.
 
-    Only rows with the sheave friction settled: while it turns, the excess is a guess.
+    Judged where an event of its kind, or a stuck spell, was open: what the load does as
+    slips are set is none. Rows just after a turn of the block, where friction in the sheaves
+    turns over and the excess is a guess, do not count.
     """
     if limit_N is None:
         return None
     excess = span["excess_N"] * (1.0 if kind == "overpull" else -1.0)
     settled = ~(np.abs(span["friction_state"]) <= SETTLED)
-    over = np.isfinite(excess) & settled & (excess > limit_N)
+    settled &= (span["state"].astype(np.int64) & int(State.REVERSED)) == 0
+    over = np.isfinite(excess) & settled & _judged(span, events, kind) & (excess > limit_N)
     begins = np.flatnonzero(over & ~np.concatenate(([False], over[:-1])))
     return TimeOver(
         name,
@@ -55,6 +61,16 @@ def time_over(span: Span, name: str, kind: str, limit_N: float | None) -> TimeOv
         int(span.time_us[begins[0]]) if len(begins) else None,
         float(excess[over].max()) if over.any() else NAN,
     )
+
+
+def _judged(span: Span, events: Sequence[Event], kind: str) -> NDArray[np.bool_]:
+    """Rows within an event of this kind or a stuck spell."""
+    inside = np.zeros(len(span), dtype=bool)
+    for event in events:
+        if event.kind in (kind, "stuck"):
+            last = int(span.time_us[-1]) if event.end_us is None else event.end_us
+            inside |= (span.time_us >= event.start_us) & (span.time_us <= last)
+    return inside
 
 
 def _steps_s(time_us: Ints) -> Floats:

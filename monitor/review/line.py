@@ -30,6 +30,11 @@ def length(value_m: float) -> Figure:
     return value_m, "length"
 
 
+def about(value_m: float) -> Figure:
+    """Give a length that is known to some metres only: no decimals are shown."""
+    return value_m, "whole_length"
+
+
 def travel(value_m: float) -> Figure:
     """Give a block position or travel, shown finer."""
     return value_m, "block_position"

@@ -159,4 +159,4 @@ def _passed(limit: TimeOver) -> Line:
         f"{count(limit.times, 'time')} in all, {duration(limit.seconds)} together."
     )
     first = limit.first_us if limit.first_us is not None else 0
-    return Line(first, "limit", text, {"limit": force(limit.limit_N)}, is_key=True)
+    return Line(first, "limit", text, {"limit": force(limit.limit_N)})

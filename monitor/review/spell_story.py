@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from monitor.model import Event, TripRow
-from monitor.review.line import Figure, Line, count, duration, force, length, travel
+from monitor.review.line import Figure, Line, about, count, duration, force, length, travel
 from monitor.review.pulls import PULL, Pull
 from monitor.review.span import Span
 from monitor.review.spell import FREE, IN_SLIPS, OPEN, Spell
@@ -97,7 +97,8 @@ def _what_came(pull: Pull) -> str:
     if pull.came_loose:
         return "The load fell back to free weight without slacking off: the string let go."
     if pull.moved:
-        return "The string moved about {moved}."
+        first = " as it took weight" if pull.number == 1 else ""
+        return f"The string moved about {{moved}}{first}."
     return "The string did not move."
 
 
@@ -150,10 +151,10 @@ def free_line(spell: Spell) -> Line:
     """Free length in words, or why there is none."""
     free = spell.free
     figures = {
-        "free": length(free.free_length_m),
-        "low": length(free.low_m),
-        "high": length(free.high_m),
-        "above": length(free.bit_depth_m - free.free_length_m),
+        "free": about(free.free_length_m),
+        "low": about(free.low_m),
+        "high": about(free.high_m),
+        "above": about(free.bit_depth_m - free.free_length_m),
     }
     legs = f"{count(len(free.pulls), 'pull')}, {count(len(free.legs), 'slope')}"
     if free.is_supported:

@@ -1,0 +1,121 @@
+"""The `report` command: what happened, from files or from a record."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from monitor.commands.errors import UseError
+from monitor.commands.progress import Progress
+from monitor.commands.quantity import quantity
+from monitor.commands.rig_file import load_rig
+from monitor.report.findings import Findings
+from monitor.report.material import Material
+from monitor.report.summary import json_text
+from monitor.review.pulls import PULL
+from monitor.units import UnitError, iso_utc, parse_iso
+
+DONE = 0
+
+
+def report(arguments: argparse.Namespace) -> int:
+    """Write the report and say in a line or two what it says."""
+    _check_use(arguments)
+    from_us, to_us = (
+        _time(arguments.from_time, "--from"),
+        _time(arguments.to_time, "--to"),
+    )
+    if from_us is not None and to_us is not None and to_us <= from_us:
+        raise UseError("--to is not after --from")
+    made = ""
+    if arguments.made is not None:
+        made = iso_utc(_time(arguments.made, "--made") or 0)
+    material = _material(arguments, from_us, to_us)
+    from monitor.report.report import write_report
+
+    findings, paths = write_report(material, arguments.out, display=arguments.display, made=made)
+    if arguments.json:
+        print(json_text(_said(findings, paths)), end="")
+        return DONE
+    print(f"{len(findings.spells)} stuck spells, {len(findings.lines)} lines -> {arguments.out}")
+    for found in findings.spells:
+        free = found.spell.free
+        what = (
+            f"free length {free.free_length_m:.0f} m ({free.low_m:.0f} to {free.high_m:.0f})"
+            if free.is_supported
+            else f"no free length: {free.why}"
+        )
+        print(f"  {len(found.spell.pulls)} pulls and set-downs, {what}, {found.spell.outcome}")
+    print(f"  tables beside it: {', '.join(path.name for path in paths[1:])}")
+    return DONE
+
+
+def _said(findings: Findings, paths: Sequence[Path]) -> dict[str, object]:
+    return {
+        "spells": [
+            {
+                "start": iso_utc(found.spell.event.start_us),
+                "outcome": found.spell.outcome,
+                "pulls": sum(pull.kind == PULL for pull in found.spell.pulls),
+                "set_downs": sum(pull.kind != PULL for pull in found.spell.pulls),
+                "free_length_m": found.spell.free.free_length_m,
+                "low_m": found.spell.free.low_m,
+                "high_m": found.spell.free.high_m,
+                "why": found.spell.free.why,
+            }
+            for found in findings.spells
+        ],
+        "lines": len(findings.lines),
+        "files": [str(path) for path in paths],
+    }
+
+
+def _check_use(arguments: argparse.Namespace) -> None:
+    if bool(arguments.files) == (arguments.data is not None):
+        raise UseError("report takes files (with --rig) or --data DIR, not both and not neither")
+    if arguments.files and arguments.rig is None:
+        raise UseError("--rig is needed with files")
+    only_files = {"--rig": arguments.rig, "--bit-depth": arguments.bit_depth,
+                  "--acts": arguments.acts, "--start": arguments.start}  # fmt: skip
+    given = [name for name, value in only_files.items() if value is not None]
+    if arguments.data is not None and given:
+        raise UseError(f"{', '.join(given)}: not with --data, the record knows its own")
+
+
+def _material(arguments: argparse.Namespace, from_us: int | None, to_us: int | None) -> Material:
+    if arguments.data is None:
+        from monitor.report.material import from_files
+
+        rig = load_rig(arguments.rig)
+        depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
+        with Progress("interpreted") as progress:
+            return from_files(
+                arguments.files,
+                rig,
+                bit_depth_m=depth_m,
+                acts=arguments.acts,
+                start=arguments.start,
+                from_us=from_us,
+                to_us=to_us,
+                progress=progress,
+            )
+    from monitor.report.record_material import from_record
+    from monitor.store.reader import Reader
+
+    reader = Reader(arguments.data)
+    try:
+        if not reader.is_ready():
+            raise UseError(f"{arguments.data}: holds no record")
+        return from_record(reader, from_us, to_us)
+    finally:
+        reader.close()
+
+
+def _time(text: str | None, option: str) -> int | None:
+    if text is None:
+        return None
+    try:
+        return parse_iso(text)
+    except UnitError as error:
+        raise UseError(f"{option}: {error}") from error

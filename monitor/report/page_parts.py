@@ -1,0 +1,269 @@
+"""Tables of the report's page: pulls, free length, margins, limits, settings, data quality."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+from monitor.mechanics.wire_rope import LEAST_DESIGN_FACTOR
+from monitor.report.findings import Findings, SpellFindings
+from monitor.report.material import Material
+from monitor.report.wording import bare, clock, day_and_time, figure, sentence_html, unit
+from monitor.review.free_length import FreeLength
+from monitor.review.line import count, duration
+from monitor.review.pulls import Pull
+from monitor.review.spell import Spell
+from monitor.review.spell_story import free_line
+from monitor.rig.rig import Rig
+from monitor.units import NO_VALUE
+
+
+def table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    words: Sequence[int] = (0,),
+    style_name: str = "",
+) -> str:
+    """Table; columns not named in ``words`` are figures, to the right. Cells are HTML."""
+    style = ["" if at in words else ' class="n"' for at in range(len(head))]
+    top = "".join(f"<th{css}>{cell}</th>" for css, cell in zip(style, head, strict=True))
+    body = "".join(
+        "<tr>"
+        + "".join(f"<td{c}>{cell}</td>" for c, cell in zip(style, row, strict=True))
+        + "</tr>"
+        for row in rows
+    )
+    named = f' class="{style_name}"' if style_name else ""
+    return f"<table{named}><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def moment(time_us: int) -> str:
+    """Time of day that leads to its line of the sequence."""
+    return f'<a href="#t{time_us}">{clock(time_us)}</a>'
+
+
+def moved_text(pull: Pull, display: str) -> str:
+    """Whether the string moved, and how far."""
+    if pull.came_loose:
+        return "let go"
+    if not pull.moved:
+        return "no"
+    shift = pull.shift_m if math.isfinite(pull.shift_m) else 0.0
+    return f"yes, {figure(max(pull.movement_m, shift), 'block_position', display)}"
+
+
+def pulls_table(spell: Spell, display: str) -> str:
+    """Give each pull and set-down a row."""
+    load, travel = unit("force", display), unit("block_position", display)
+    head = (
+        "", "Time", f"From<br>{load}", f"To<br>{load}", f"±<br>{load}",
+        f"Over or under<br>free weight<br>{load}", f"Settled<br>at, {load}",
+        f"Block travel<br>{travel}", "Lasted", "String<br>moved",
+        f"Slope up<br>{unit('compliance', display)}",
+        f"Slope down<br>{unit('compliance', display)}",
+    )  # fmt: skip
+    rows = []
+    for pull in spell.pulls:
+        sign = "+" if pull.kind == "pull" else "−"
+        rows.append(
+            (
+                f"{pull.kind.capitalize()} {pull.number}",
+                moment(pull.start_us),
+                bare(pull.start_load_N, "force", display),
+                bare(pull.load_N, "force", display),
+                bare(pull.half_width_N, "force", display),
+                sign + bare(pull.excess_N, "force", display),
+                bare(pull.end_load_N, "force", display),
+                _signed(pull.travel_m, display),
+                duration(pull.held_s),
+                moved_text(pull, display),
+                bare(pull.compliance_m_N, "compliance", display),
+                bare(pull.slack_compliance_m_N, "compliance", display),
+            )
+        )
+    return table(head, rows, style_name="close")
+
+
+def _signed(travel_m: float, display: str) -> str:
+    text = bare(abs(travel_m), "block_position", display)
+    return ("+" if travel_m >= 0.0 else "−") + text
+
+
+def pulls_notes(spell: Spell, shows_blows: bool, display: str) -> str:
+    """What the columns mean, and the jar blows."""
+    if spell.blows:
+        blows = "; ".join(
+            f"{moment(blow.time_us)} {blow.direction}, fired at "
+            f"{figure(blow.cocked_N, 'force', display)}"
+            for blow in spell.blows
+        )
+        jars = f"{count(len(spell.blows), 'jar blow')}: {blows}."
+    elif shows_blows:
+        jars = "No jar blow is seen in the record."
+    else:
+        jars = "Rows come too slowly for a jar blow to be seen in this record."
+    low = "" if math.isfinite(spell.held.down_N) else " (not measured here: estimated)"
+    return (
+        f"<p class='note'>Loads with the sheave friction settled. Free hoisting weight "
+        f"{figure(spell.held.up_N, 'force', display)}, free lowering weight "
+        f"{figure(spell.held.low_N, 'force', display)}{low}. The string counts as moved where "
+        f"the block travelled more than the change of load can stretch it. Slope: block travel "
+        f"for load, up on pulling and down on slacking off from it; a dash where the leg is too "
+        f"short, too fast or too crooked to use. {jars}</p>"
+    )
+
+
+def free_part(spell: Spell, rig: Rig, display: str) -> str:
+    """Free length, the grounds for it, and what each slope says by itself."""
+    free = spell.free
+    parts = [f"<p><strong>{sentence_html(free_line(spell), display)}</strong></p>"]
+    if free.legs:
+        parts.append(_legs(free, display))
+    compliance = rig.hoist_compliance_m_N
+    hoist = (
+        f"line and mast {figure(compliance, 'compliance', display)} taken off"
+        if compliance
+        else "give of line and mast not known: it only makes the string look longer"
+    )
+    parts.append(
+        f"<p class='note'>By Hooke's law over the sections of the string, by steel area, tool "
+        f"joints 2 % stiffer; {hoist}. {_agreement(free)} The interval holds the scatter of the "
+        f"pulls, friction, the scales of load and travel and the stiffness. Bit depth "
+        f"{figure(free.bit_depth_m, 'length', display)}, "
+        f"{figure(free.above_floor_m, 'length', display)} of pipe above the floor.</p>"
+    )
+    return "".join(parts)
+
+
+def _agreement(free: FreeLength) -> str:
+    agreed = free.agreement
+    if not math.isfinite(agreed.compliance_m_N):
+        return "Too few slopes to say how well the pulls agree."
+    scatter = agreed.deviation_m_N / abs(agreed.compliance_m_N)
+    if math.isnan(agreed.friction):
+        return (
+            f"The slopes agree within {scatter * 100:.1f} %; one sense only, so friction is not "
+            "seen."
+        )
+    return (
+        f"The slopes agree within {scatter * 100:.1f} % (one standard deviation); pulling and "
+        f"slacking off differ by {200 * agreed.friction:.1f} %."
+    )
+
+
+def _legs(free: FreeLength, display: str) -> str:
+    by_pull: dict[int, dict[str, float]] = {}
+    for leg in free.legs:
+        by_pull.setdefault(leg.pull, {})[leg.sense] = leg.free_length_m
+    rows = [
+        (
+            f"Pull {number}",
+            bare(senses.get("pulling", math.nan), "length", display),
+            bare(senses.get("slacking off", math.nan), "length", display),
+        )
+        for number, senses in sorted(by_pull.items())
+    ]
+    shown = unit("length", display)
+    head = ("By itself", f"pulling, {shown}", f"slacking off, {shown}")
+    return table(head, rows, style_name="narrow")
+
+
+def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
+    """Limits of the pull as hook load, and how near each pull came."""
+    load = unit("force", display)
+    if not found.limits:
+        limits = "<p>The rig file gives no ratings: how much may be pulled is not known here.</p>"
+    else:
+        limits = table(
+            ("Limit, weakest first", f"as hook load, {load}", "acts on", "rating"),
+            [
+                (
+                    escape(limit.name.replace("_", " ")),
+                    bare(limit.limit_N, "force", display),
+                    escape(limit.acts),
+                    escape(limit.printed),
+                )
+                for limit in found.limits
+            ],
+            words=(0, 2, 3),
+        )
+    if not found.margins or not (
+        found.limits or any(math.isfinite(m.line_design_factor) for m in found.margins)
+    ):
+        return limits
+    loads = [pull for pull in found.spell.pulls if pull.kind == "pull"]
+    rows = [
+        (
+            f"Pull {margin.number}",
+            bare(pull.load_N, "force", display),
+            escape(margin.weakest.replace("_", " ")) or NO_VALUE,
+            f"{margin.share * 100:.0f} %" if math.isfinite(margin.share) else NO_VALUE,
+            bare(margin.room_left_N, "force", display),
+            f"{margin.line_design_factor:.2f}"
+            if math.isfinite(margin.line_design_factor)
+            else NO_VALUE,
+        )
+        for margin, pull in zip(found.margins, loads, strict=True)
+    ]
+    head = (
+        "", f"Hook load<br>{load}", "Weakest limit", "reached", f"room left<br>{load}",
+        "Drilling line<br>design factor",
+    )  # fmt: skip
+    least = LEAST_DESIGN_FACTOR["tripping"]
+    note = (
+        "<p class='note'>Limits in the worse friction direction, travelling equipment included; "
+        "each pull counted with its ±. Drilling line: nominal strength over its greatest tension "
+        f"while hoisting; this tool keeps to {least:g} on stuck pipe as well. What the pipe has "
+        "lost by wear, fatigue or damage beyond its class is not known here.</p>"
+    )
+    return limits + table(head, rows, words=(0, 2)) + note
+
+
+def limits_part(material: Material, findings: Findings, display: str) -> str:
+    """Who agreed to what, and the time over each limit."""
+    agreed = material.rig.agreed
+    if agreed.overpull_N is None and agreed.slack_off_N is None:
+        who = "<p>No limit was agreed in the rig file.</p>"
+    else:
+        values = [
+            f"{way} {figure(value, 'force', display)}"
+            for way, value in (("overpull", agreed.overpull_N), ("slack-off", agreed.slack_off_N))
+            if value is not None
+        ]
+        by = escape(agreed.who) or "nobody named"
+        who = f"<p>Agreed: {', '.join(values)}; by {by}, {escape(agreed.when) or 'no date'}.</p>"
+    if material.agreed_changes:
+        who += table(
+            ("Changed", "by", "what", "from", "to"),
+            [
+                (
+                    day_and_time(each.time_us),
+                    escape(each.who),
+                    escape(each.what),
+                    escape(each.before),
+                    escape(each.after),
+                )
+                for each in material.agreed_changes
+            ],
+            words=(0, 1, 2, 3, 4),
+        )
+    else:
+        who += "<p class='note'>No change of an agreed limit is on record.</p>"
+    load = unit("force", display)
+    rows = [
+        (
+            f"{each.name.capitalize()} limit, {each.kind.replace('_', '-')}",
+            bare(each.limit_N, "force", display),
+            str(each.times),
+            duration(each.seconds) if each.times else NO_VALUE,
+            clock(each.first_us) if each.first_us is not None else NO_VALUE,
+            bare(each.greatest_N, "force", display),
+        )
+        for each in findings.over
+    ]
+    head = (
+        "Over or under expected", f"limit<br>{load}", "times<br>passed", "time<br>past it",
+        "first", f"greatest<br>{load}",
+    )  # fmt: skip
+    return who + table(head, rows)

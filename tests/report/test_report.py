@@ -1,0 +1,203 @@
+"""The report end to end: an invented stuck pipe with known truth, and what a page must be."""
+
+import csv
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from monitor.cli import main
+from monitor.report.analysis import analyse
+from monitor.report.findings import Findings, find
+from monitor.report.material import Material, file_sha256, from_files
+from monitor.report.report import write_report
+from monitor.report.simulation_file import write_simulation
+from monitor.rig.file import parse_rig
+from monitor.simulate import Simulation
+from monitor.units import parse_iso
+
+LAND_RIG = Path(__file__).parent.parent.parent / "config" / "land_rig.toml"
+
+
+class Story:
+    """A simulated stuck pipe, its truth, and the report on it."""
+
+    def __init__(self, folder: Path, seed: int) -> None:
+        self.rig = parse_rig(LAND_RIG.read_text(encoding="utf-8"))
+        simulation = Simulation("stuck_pipe", seed=seed, hours=1.2, rig=self.rig)
+        self.record, self.page = folder / "record.csv", folder / "report.html"
+        write_simulation(simulation, self.record)
+        self.truth: dict[str, Any] = simulation.truth()
+        self.material = self.material_of()
+        self.findings, self.paths = write_report(self.material, self.page)
+
+    def material_of(self) -> Material:
+        return from_files([self.record], self.rig, bit_depth_m=self.truth["bit_depth_m"])
+
+    @property
+    def spell(self) -> Any:
+        return self.findings.spells[0].spell
+
+
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory) -> Story:
+    return Story(tmp_path_factory.mktemp("story"), 7)
+
+
+@pytest.mark.parametrize("seed", [7, 3])
+def test_known_stuck_depth_lies_inside_the_interval(tmp_path: Path, seed: int) -> None:
+    story = Story(tmp_path, seed)
+    (truth,) = story.truth["stuck"]
+    free = story.spell.free
+    assert free.is_supported, free.why
+    assert free.low_m < truth["free_length_m"] < free.high_m
+    assert free.high_m - free.low_m < 0.1 * truth["free_length_m"]
+
+
+def test_every_pull_of_the_crew_is_found(story: Story) -> None:
+    (truth,) = story.truth["stuck"]
+    pulls = [pull for pull in story.spell.pulls if pull.kind == "pull"]
+    # The crew's pulls, and the one in which the string took weight.
+    assert len(pulls) == truth["pulls"] + 1
+    # Settled over the free weight as learnt, 5 kN, and 0.5 % of the load: 15 kN.
+    greatest = max(pull.excess_N for pull in pulls) / 1e3
+    assert greatest == pytest.approx(truth["greatest_pull_over_free_weight_kN"], abs=15.0)
+
+
+def test_the_string_is_seen_to_let_go_in_the_last_pull_only(story: Story) -> None:
+    pulls = [pull for pull in story.spell.pulls if pull.kind == "pull"]
+    assert [pull.came_loose for pull in pulls] == [False] * (len(pulls) - 1) + [True]
+    assert story.spell.outcome == "free"
+
+
+def test_the_story_is_complete_and_in_order(story: Story) -> None:
+    lines = story.findings.lines
+    kinds = [line.kind for line in lines]
+    assert [line.time_us for line in lines] == sorted(line.time_us for line in lines)
+    for kind in ("record", "stands", "drag", "stuck", "pull", "set-down", "free", "limit"):
+        assert kind in kinds, kind
+    assert kinds.index("drag") < kinds.index("stuck") < kinds.index("pull") < kinds.index("free")
+    assert any("rising" in line.text for line in lines)
+
+
+def test_a_limit_is_passed_only_where_an_event_says_so(story: Story) -> None:
+    """Setting slips unloads the hook in each stand: that is no slack-off past what was agreed."""
+    stuck_us = story.spell.event.start_us
+    passed = [each for each in story.findings.over if each.name == "agreed"]
+    assert passed
+    assert all(each.first_us is None or each.first_us >= stuck_us for each in passed)
+
+
+def test_terms_of_the_correction_add_up(story: Story) -> None:
+    corrections = story.findings.spells[0].corrections
+    assert corrections
+    for _, each in corrections:
+        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N
+        assert terms == pytest.approx(each.hook_load_N, abs=1.0)
+        assert each.friction_N > 50e3
+
+
+def test_same_input_same_report(story: Story, tmp_path: Path) -> None:
+    again = tmp_path / story.page.name
+    _, paths = write_report(story.material_of(), again)
+    assert len(paths) == len(story.paths) == 6
+    for first, second in zip(story.paths, paths, strict=True):
+        assert first.read_bytes() == second.read_bytes(), first.name
+
+
+def test_page_stands_alone(story: Story) -> None:
+    text = story.page.read_text(encoding="utf-8")
+    assert "<script" not in text
+    assert not re.findall(r'(?:src|href)="(?!#)', text)
+    assert not re.findall(r"url\(|@import", text)
+    # The only address is the name of SVG's vocabulary, which nothing fetches.
+    assert set(re.findall(r"https?://[^\"' ]+", text)) == {"http://www.w3.org/2000/svg"}
+    assert "nan" not in re.sub(r"<[^>]+>", " ", text).lower().split()
+
+
+def test_links_lead_somewhere(story: Story) -> None:
+    text = story.page.read_text(encoding="utf-8")
+    targets = re.findall(r'id="([^"]+)"', text)
+    assert len(targets) == len(set(targets))
+    assert set(re.findall(r'href="#([^"]+)"', text)) <= set(targets)
+
+
+def test_page_bears_the_hash_of_its_source(story: Story) -> None:
+    text = story.page.read_text(encoding="utf-8")
+    assert file_sha256(story.record) in text
+    assert story.rig.text_hash in text
+
+
+def test_tables_hold_the_pulls(story: Story) -> None:
+    with story.page.with_name("report.pulls.csv").open(encoding="utf-8") as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) == len(story.spell.pulls)
+    assert {row["kind"] for row in rows} == {"pull", "set-down"}
+
+
+def test_span_is_what_is_reported_and_all_of_it_teaches(story: Story) -> None:
+    start = story.spell.event.start_us
+    material = from_files(
+        [story.record],
+        story.rig,
+        bit_depth_m=story.truth["bit_depth_m"],
+        from_us=start - 60_000_000,
+        to_us=start + 600_000_000,
+    )
+    found: Findings = find(material)
+    assert len(material.span) == 6600
+    assert len(found.spells[0].spell.pulls) == len(story.spell.pulls)
+    assert found.spells[0].spell.free.free_length_m == story.spell.free.free_length_m
+
+
+def test_report_agrees_with_the_live_summary(story: Story, tmp_path: Path) -> None:
+    depth = story.truth["bit_depth_m"]
+    summary = analyse([story.record], story.rig, tmp_path / "out", bit_depth_m=depth)
+    (live,) = summary["stuck"]
+    free = story.spell.free
+    assert parse_iso(live["start"]) == story.spell.event.start_us
+    # Hindsight cuts the legs at full rate, the stages by seconds: 1 % of the length.
+    assert live["free_length_m"] == pytest.approx(free.free_length_m, rel=0.01)
+
+
+def test_command_from_files(
+    story: Story, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "sent.html"
+    words = ["report", str(story.record), "--rig", str(LAND_RIG), "--out", str(out), "--json"]
+    depth = f"{story.truth['bit_depth_m']} m"
+    assert main([*words, "--bit-depth", depth, "--made", "2026-03-02T06:00Z"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["spells"][0]["outcome"] == "free"
+    assert "Made 2026-03-02T06:00:00.000Z" in out.read_text(encoding="utf-8")
+
+
+def test_command_from_a_record_says_the_same(
+    story: Story, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data, out = tmp_path / "data", tmp_path / "record.html"
+    source = ["--rig", str(LAND_RIG), "--source", f"csv:{story.record}", "--until-finished"]
+    depth = ["--bit-depth", f"{story.truth['bit_depth_m']} m"]
+    assert main(["record", *source, *depth, "--data", str(data)]) == 0
+    capsys.readouterr()
+    assert main(["report", "--data", str(data), "--out", str(out), "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["spells"][0]["free_length_m"] == story.spell.free.free_length_m
+    assert said["spells"][0]["pulls"] == 6
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["report", "--out", "r.html"], "not both and not neither"),
+        (["report", "x.csv", "--out", "r.html"], "--rig is needed"),
+        (["report", "--data", "d", "--acts", "a.csv", "--out", "r.html"], "--acts: not with"),
+    ],
+)
+def test_wrong_use_is_said(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(words) == 2
+    assert says in capsys.readouterr().err
