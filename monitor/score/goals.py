@@ -39,6 +39,7 @@ POOLED_GOALS = (
 # One variant each.
 VARIANT_GOALS = (
     ("clean", Goal("95 % band holds", 0.95, True, ("band", "inside_share"))),
+    ("near surface", Goal("95 % band holds near surface", 0.95, True, ("band", "inside_share"))),
     ("1 Hz", Goal("1 Hz: recall, 60 kN and more", 0.95, True, ("large", "recall"))),
     ("1 Hz", Goal("1 Hz: precision, 60 kN and more", 0.95, True, ("large", "precision"))),
     ("5 s", Goal("5 s: recall, 60 kN and more, 15 s and longer", 0.80, True, ("large", "recall"))),

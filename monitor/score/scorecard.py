@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from typing import Any
 
 import numpy as np
@@ -63,7 +64,8 @@ def _scored(todo: Sequence[Case], n_jobs: int) -> Iterable[CaseScore]:
     if n_jobs == 1:
         yield from map(score_case, todo)
         return
-    with ProcessPoolExecutor(max_workers=n_jobs) as pool:
+    # Fresh processes: the same on every system, and no lock is copied half-held.
+    with ProcessPoolExecutor(max_workers=n_jobs, mp_context=get_context("spawn")) as pool:
         yield from pool.map(score_case, todo)
 
 
