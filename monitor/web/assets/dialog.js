@@ -202,7 +202,7 @@
   };
 
   const refused = (question, why) => {
-    tell(`Refused: ${why}`, "refused");
+    tell(/refused/.test(why) ? why : `Refused: ${why}`, "refused");
     parts.override.hidden = !question.reason;
   };
 

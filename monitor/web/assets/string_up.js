@@ -163,9 +163,8 @@
 
   /* Each tension on its line, where it stays put however the block moves; upright where the
      lines stand too close for their digits. */
-  const tensions = (at, part, values, size, turned) => {
-    values.forEach((value, index) => {
-      const words = force(value) || "\u2013";
+  const tensions = (at, part, written, size, turned) => {
+    written.forEach((words, index) => {
       const [x, y] = [at.x(index + 1), at.digitsY];
       const wide = 0.64 * size * words.length + 4;
       const scale = size / at.size;
@@ -222,9 +221,12 @@
     if (at.width < 100 || at.height < 150) return;
     const part = sheet(at);
     const values = hoist.tensions_N || [];
-    const digits = Math.max(3, ...values.map((value) => (force(value) || "").length));
+    const most = Math.max(0, ...values.map((si) => hookLoad.shown(si, "force")));
+    const fine = { decimals: most < 50 ? 1 : 0 };
+    const written = values.map((si) => hookLoad.format(si, "force", fine) || "\u2013");
+    const digits = Math.max(3, ...written.map((words) => words.length));
     const level = Math.min(at.size, (at.pitch - 6) / (0.64 * digits));
-    const turned = level < 12;
+    const turned = level < 11;
     const size = turned ? Math.min(at.size, 0.8 * at.pitch) : level;
     const y = blockY(at, word ? null : row, turned ? 0.64 * digits * size + 4 : 1.2 * size);
     lines(at, part, hoist, y);
@@ -239,7 +241,7 @@
         scale: 1.6, ink: "--ink", bold: true,
       });
     } else {
-      tensions(at, part, values, size, turned);
+      tensions(at, part, written, size, turned);
       derrick(at, part, hoist);
     }
     part.svg.setAttribute(
