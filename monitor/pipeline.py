@@ -30,6 +30,7 @@ from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
+from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
     INTEGER_RESULTS,
@@ -80,6 +81,7 @@ class Pipeline:
             "faults": Faults(rig),
             "heights": Heights(rig),
             "still": Still(rig),
+            "weight_loss": WeightLoss(rig),
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
