@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from monitor import __version__
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
+from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
@@ -82,6 +83,7 @@ class Pipeline:
             "heights": Heights(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
+            "empty_block": EmptyBlock(rig),
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
