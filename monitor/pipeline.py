@@ -18,6 +18,7 @@ from monitor.interpret.depth import Depth
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
+from monitor.interpret.heave import Heave
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
@@ -30,6 +31,7 @@ from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
+from monitor.interpret.waves import Waves
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
     INTEGER_RESULTS,
@@ -62,6 +64,7 @@ class Pipeline:
         self.hoist = Hoist(rig)
         self.slips = Slips(rig, depth, lambda: self.hoist.slip.kept_until_us)
         self.depth = Depth(rig, depth)
+        self.heave = Heave(rig)
         self.bottom = Bottom(rig)
         self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
@@ -70,8 +73,10 @@ class Pipeline:
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
+            "waves": Waves(rig),
             "slips": self.slips,
             "depth": self.depth,
+            "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
             "expected": self.expected,
@@ -296,6 +301,7 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }
 
@@ -335,8 +341,10 @@ CODE = code_digest(
         "monitor.interpret",
         "monitor.pipeline",
         "monitor.mechanics.braking",
+        "monitor.mechanics.compensator",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",
+        "monitor.mechanics.heave",
         "monitor.mechanics.pipe",
         "monitor.mechanics.pipe_limits",
         "monitor.mechanics.pipe_strength",
