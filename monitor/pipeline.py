@@ -19,6 +19,7 @@ from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
+from monitor.interpret.heave import Heave
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
@@ -31,6 +32,7 @@ from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
+from monitor.interpret.waves import Waves
 from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
@@ -64,6 +66,7 @@ class Pipeline:
         self.hoist = Hoist(rig)
         self.slips = Slips(rig, depth, lambda: self.hoist.slip.kept_until_us)
         self.depth = Depth(rig, depth)
+        self.heave = Heave(rig)
         self.bottom = Bottom(rig)
         self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
@@ -72,8 +75,10 @@ class Pipeline:
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
+            "waves": Waves(rig),
             "slips": self.slips,
             "depth": self.depth,
+            "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
             "expected": self.expected,
@@ -300,6 +305,7 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }
 
@@ -339,8 +345,10 @@ CODE = code_digest(
         "monitor.interpret",
         "monitor.pipeline",
         "monitor.mechanics.braking",
+        "monitor.mechanics.compensator",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",
+        "monitor.mechanics.heave",
         "monitor.mechanics.pipe",
         "monitor.mechanics.pipe_limits",
         "monitor.mechanics.pipe_strength",

@@ -235,7 +235,8 @@ class Bottom(Stage):
         return not self.ever_tared
 
     def _hole(self, rows: Rows, bottom: Any) -> None:
-        depth = rows.column["bit_depth_m"]
+        # On a heaving rig the hole is as deep as the bit was over the sea bed.
+        depth = rows.column.get("bit_depth_earth_m", rows.column["bit_depth_m"])
         reported = rows.channel("hole_depth")
         made = np.where(bottom & np.isfinite(depth), depth, -np.inf)
         if reported is not None:

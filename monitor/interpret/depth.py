@@ -8,7 +8,7 @@ import numpy as np
 
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import forward_fill
-from monitor.model import Command
+from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -30,6 +30,7 @@ class Depth(Stage):
         "last_m",
         "reported_m",
         "difference_m",
+        "stroke_m",
     )
 
     def __init__(self, rig: Rig, bit_depth_m: float) -> None:
@@ -42,6 +43,7 @@ class Depth(Stage):
         self.last_m = 0.0
         self.reported_m = NAN
         self.difference_m = NAN
+        self.stroke_m = 0.0
 
     def command(self, command: Command) -> None:
         """A depth given by a person holds from here, and is sure again."""
@@ -51,17 +53,21 @@ class Depth(Stage):
 
     def step(self, rows: Rows) -> None:
         """Derive pipe travel, bit depth, and whether the depth is sure."""
+        stroke = self._stroke(rows)
         block = rows.column["block_m"]
+        if stroke is not None:
+            block = block - stroke
         along = np.empty(len(rows))
         following = np.zeros(len(rows), dtype=bool)
         row = 0
         for turn in rows.turns:
             self._fill(along, following, block, row, turn.row)
+            hook_m = turn.block_m if stroke is None else turn.block_m - float(stroke[turn.row])
             if turn.kind == "set" and self.following:
-                self.along_m -= turn.block_m - self.anchor_m
+                self.along_m -= hook_m - self.anchor_m
                 self.following = False
             if turn.kind == "hanging":
-                self.anchor_m = turn.block_m
+                self.anchor_m = hook_m
                 self.following = True
             row = turn.row
         self._fill(along, following, block, row, len(rows))
@@ -75,6 +81,15 @@ class Depth(Stage):
         rows.column["bit_depth_m"][:unknown] = NAN
         rows.column["depth_uncertain"] = uncertain
         self.uncertain, self.last_m = float(uncertain[-1]), float(along[-1])
+
+    def _stroke(self, rows: Rows) -> Floats | None:
+        """How far an in-line compensator lowers the hook; None where nothing tells it."""
+        stroke = rows.channel("compensator_stroke")
+        if stroke is None:
+            return None
+        filled = forward_fill(self.stroke_m, stroke, np.isfinite(stroke))
+        self.stroke_m = float(filled[-1])
+        return filled
 
     def _fill(
         self, along: np.ndarray, following: np.ndarray, block: np.ndarray, start: int, stop: int

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
@@ -31,6 +32,8 @@ LEAST_BREAK_OVER_N = 80e3
 FALL_WINDOW_S = 0.3
 LEAST_FALL_N = 6e3
 FALL_SHARE = 0.008
+# Heave of 8 s takes off this share of half its swing in that time at most (2 pi / 8 * 0.3).
+HEAVE_FALL_SHARE = 0.24
 LONGEST_SET_S = 5.0
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
@@ -107,7 +110,7 @@ class Events(Stage):
         column["set_count"] = self.sets + np.cumsum(changes)
         self.sets = float(column["set_count"][-1])
         self._gaps(rows)
-        load, band = column["hook_load_N"], column["band_N"]
+        band = column["band_N"]
         hanging = column["phase"] == 2
         free = hanging & ~column["on_bottom"]
         string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
@@ -125,7 +128,7 @@ class Events(Stage):
             (self.slack_off, -1.0, "expected_down_N", limits.slack_off_N, alarms.slack_off_N),
         )
         for tracker, sign, middle, limit_N, alarm_N in kinds:
-            excess = np.where(hanging, sign * (load - column[middle]), NAN)
+            excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             may_start = free & (sign * column["direction"] > 0)
             settled = rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big)
             if sign < 0:
@@ -153,11 +156,17 @@ class Events(Stage):
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         joined, kept = self.recent.join(
-            {"time_s": rows.time_s, "load": rows.column["hook_load_N"]}
+            {
+                "time_s": rows.time_s,
+                "load": rows.column.get("load_freed_N", rows.column["hook_load_N"]),
+            }
         )
         start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
         fall = joined["load"][start] - joined["load"][kept:]
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))
+        reach = rows.column.get("heave_reach_N")
+        if reach is not None:
+            limit = limit + HEAVE_FALL_SHARE * reach
         result: NDArray[np.bool_] = fall > limit
         return result
 

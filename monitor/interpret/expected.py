@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.heave import excess_N
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
@@ -142,7 +143,7 @@ class Expected(Stage):
         rows.column["band_N"] = np.where(known, band + np.maximum(rise, fall), NAN)
         rows.column["band_above_N"] = np.where(known, band + rise, NAN)
         rows.column["band_below_N"] = np.where(known, band + fall, NAN)
-        rows.column["excess_N"] = rows.column["hook_load_N"] - rows.column["expected_N"]
+        rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
 
     def _base(self, depth_m: Floats) -> Floats:
         """What the described string and the travelling equipment weigh."""

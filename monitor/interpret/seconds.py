@@ -29,6 +29,13 @@ COLUMNS = (
     "hole_depth",
 )
 
+# On a heaving rig: loads over whole waves, depths without the heave.
+WITHOUT_HEAVE = {
+    "hook_load_N": "steady_load_N",
+    "along_m": "along_earth_m",
+    "bit_depth_m": "bit_depth_earth_m",
+}
+
 
 class Seconds(Stage):
     """Cut the stream into absolute seconds and give mean, low, high and last of each."""
@@ -44,7 +51,7 @@ class Seconds(Stage):
         nothing = np.full(len(rows), np.nan)
         joined = {"time_us": np.concatenate((self.open["time_us"], rows.time_us))}
         for name in COLUMNS:
-            column = rows.column.get(name)
+            column = rows.column.get(WITHOUT_HEAVE.get(name, name), rows.column.get(name))
             if column is None:
                 column = rows.values.get(name, nothing)
             joined[name] = np.concatenate((self.open[name], column))

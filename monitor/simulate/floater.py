@@ -53,7 +53,7 @@ class Floater:
         crew.take_load()
         hoist.rotating = True
         hoist.panel.rotate(drilling.rotary_rad_s)
-        crew.move(3.0, 0.2)
+        crew.move(4.0, 0.2)
         crew.pause(12.0)
         yield
         # Gas let out until the string hangs at half stroke.
@@ -64,6 +64,8 @@ class Floater:
         free = hoist.hole.depth_m - hoist.bit_m
         if free > 2.5:
             crew.move(-(free - 2.5), 0.12)
+            # A wave or two to read the weight off bottom, friction in the sheaves turned.
+            crew.pause(22.0)
             yield
         # Less pressure: the string comes down, and what the gas no longer carries is on
         # the bit. The block follows to bring the compensator back to its middle.
@@ -121,6 +123,8 @@ class Floater:
         """Pull some stands and run them in again, to where the connection was."""
         trips = self.trips
         trips.connect_at(IN_SLIPS_M)
+        self.crew.pause(90.0)
+        yield
         stands = int(self.random.integers(*WIPER_STANDS))
         yield from trips.trip_out(stands)
         self.crew.pause(60.0)

@@ -22,7 +22,7 @@ from monitor.rig.rig import Rig
 from tests.laws.records import commands, differences, faulty, run, simulated
 
 Record = tuple[Rig, Samples, float]
-SCENARIOS = ("trip_out", "trip_in", "drilling", "stuck_pipe")
+SCENARIOS = ("trip_out", "trip_in", "drilling", "stuck_pipe", "floater")
 
 
 @pytest.fixture(scope="module", params=SCENARIOS)
