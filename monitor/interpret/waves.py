@@ -9,12 +9,12 @@ import math
 
 import numpy as np
 
-from monitor.interpret.load import STANDARD_GRAVITY_M_S2
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import Tail, forward_fill
 from monitor.mechanics.heave import HeaveWaves, heave_waves
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
+from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
@@ -94,7 +94,7 @@ class Waves(Stage):
         # Inertia of what heaves with the vessel: -w2 times heave is its acceleration as far
         # as heave at this moment tells it (the regression of one on the other).
         string = np.maximum(column["hook_load_N"] - self.travelling_weight_N, 0.0)
-        mass = (self.travelling_weight_N + string / BUOYED_SHARE) / STANDARD_GRAVITY_M_S2
+        mass = (self.travelling_weight_N + string / BUOYED_SHARE) / STANDARD_GRAVITY_m_s2
         pull = np.where(is_open, 0.0, mass * rate)
         inertia = -pull * np.nan_to_num(waves - looked["middle_m"])
         column["wave_inertia_N"] = inertia

@@ -38,6 +38,7 @@ from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
 
+
 def parse_rig(text: str, file: str = "rig file") -> Rig:
     """Read a rig file's text; ConfigError lists every fault, a line each.
 
@@ -93,9 +94,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         limits=_limits(top.table("limits")),
         input=read_input(top.table("input")),
         hoist_compliance_m_N=compliance or 0.0,
-        compensator=(
-            read_compensator(top.table("compensator")) if "compensator" in top else None
-        ),
+        compensator=(read_compensator(top.table("compensator")) if "compensator" in top else None),
         drum=_drum(top, line),
         drawworks=read_drawworks(top.table("drawworks")) if "drawworks" in top else None,
         hook=read_hook(top.table("hook")) if "hook" in top else None,

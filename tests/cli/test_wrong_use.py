@@ -99,9 +99,7 @@ def analysis_refusal(
     record = folder / "record.csv"
     record.write_bytes(content)
     out = folder / "out"
-    said = refusal(
-        capsys, "analyse", str(record), "--rig", LAND_RIG, "--out", str(out), *more
-    )
+    said = refusal(capsys, "analyse", str(record), "--rig", LAND_RIG, "--out", str(out), *more)
     assert not list(out.glob("*"))
     return said
 
@@ -151,9 +149,7 @@ def test_an_output_folder_that_cannot_be_is_refused(
 ) -> None:
     record = tmp_path / "record.csv"
     record.write_text(RECORD)
-    said = refusal(
-        capsys, "analyse", str(record), "--rig", LAND_RIG, "--out", str(record / "out")
-    )
+    said = refusal(capsys, "analyse", str(record), "--rig", LAND_RIG, "--out", str(record / "out"))
     assert "record.csv" in said
 
 
