@@ -118,7 +118,11 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "calibration_proposed",
+    "calibration_approved",
+    "calibration_rolled_back",
 )
+CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +167,7 @@ class State(IntFlag):
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
+    OUTSIDE_CALIBRATION = 256  # the reading lies where no calibration point vouches for it
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -264,11 +269,25 @@ class TripRow:
 
 
 @dataclass(frozen=True, slots=True)
+class CalibrationAct:
+    """One act on the calibrations as it was taken; rows after ``seq`` are by ``in_force``."""
+
+    seq: int  # of the act: the identity
+    time_us: int
+    act: str  # one of CALIBRATION_ACTS
+    version: int  # the one the act is about; 0 is the rig file's
+    in_force: int  # the one in force after it
+    who: str
+    text: str  # of a proposal its points as JSON, else the reason
+
+
+@dataclass(frozen=True, slots=True)
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
     ``events`` and ``trip_rows`` hold the newest version of each that changed in this
     chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
+    ``calibrations`` are the acts on them that were taken in it.
     """
 
     seq: Ints
@@ -276,3 +295,4 @@ class Output:
     columns: Mapping[str, NDArray[np.generic]]
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    calibrations: list[CalibrationAct] = field(default_factory=list)

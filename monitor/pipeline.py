@@ -36,8 +36,10 @@ from monitor.interpret.waves import Waves
 from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
+    CALIBRATION_ACTS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
     Event,
     Output,
@@ -107,10 +109,11 @@ class Pipeline:
         columns = _blank(len(samples))
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
+        calibrations: list[CalibrationAct] = []
         waiting = sorted(commands, key=lambda command: command.seq)
         for start, stop in _cuts(samples, waiting):
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
-                self._command(waiting.pop(0))
+                calibrations.extend(self._command(waiting.pop(0)))
             if start == stop:
                 continue
             if samples.row[start] & Quality.LATE:
@@ -129,7 +132,8 @@ class Pipeline:
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
-        return Output(samples.seq, samples.time_us, columns, raised, list(trip_rows.values()))
+        stands = list(trip_rows.values())
+        return Output(samples.seq, samples.time_us, columns, raised, stands, calibrations)
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -159,14 +163,22 @@ class Pipeline:
 
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
-        return self.hoist.refusal(command)
+        return self.hoist.refusal(command) or self.load.calibrations.refusal(command)
 
-    def _command(self, command: Command) -> None:
+    def _command(self, command: Command) -> list[CalibrationAct]:
+        if command.act in CALIBRATION_ACTS:
+            taken = self.load.calibrations.take(command)
+            if taken is None:
+                return []
+            for stage in self.stages.values():
+                stage.command(command)
+            return [taken]
         for act in self.hoist.taken(command):
             if act.act == "run":
                 self.run = act.text
             for stage in self.stages.values():
                 stage.command(act)
+        return []
 
     def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
         columns["quality"][start:stop] = Quality.LATE
@@ -187,6 +199,7 @@ class Pipeline:
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
             (State.ALARMS_HELD, column["alarms_held"]),
+            (State.OUTSIDE_CALIBRATION, column["outside_calibration"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -257,7 +270,8 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
-            "acts_refused": list(self.hoist.refused),
+            "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
+            "calibration_in_force": self.load.calibrations.in_force,
         }
 
     def status(self) -> dict[str, Any]:
@@ -273,6 +287,8 @@ class Pipeline:
             "lines_strung": self.load.lines_strung,
             "travelling_weight_N": self.load.travelling_weight_N,
             "as_reported": self.load.as_reported,
+            "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": {"calibration": self.load.calibrations.status()},
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}
                 for rating in hoist["ratings"]
@@ -344,6 +360,7 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.metrology",
         "monitor.mechanics.braking",
         "monitor.mechanics.compensator",
         "monitor.mechanics.fast_line",

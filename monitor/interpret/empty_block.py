@@ -62,6 +62,14 @@ ODD_N, ODD_SHARE = 12e3, 0.05
 ODD_IN_A_ROW = 3
 
 DIRECTIONS = ("up", "down")
+# Acts after which the block weighs, or reads, something else.
+KNOWN_ANEW = (
+    "lines_strung",
+    "travelling_weight",
+    "slip_and_cut",
+    "calibration_approved",
+    "calibration_rolled_back",
+)
 
 
 class EmptyBlock(Stage):
@@ -113,7 +121,7 @@ class EmptyBlock(Stage):
             self.lines_strung = int(command.number)
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.declared_N = command.number
-        if command.act in ("lines_strung", "travelling_weight", "slip_and_cut"):
+        if command.act in KNOWN_ANEW:
             self._forget()
 
     def step(self, rows: Rows) -> None:

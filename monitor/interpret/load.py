@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from monitor.interpret.calibrations import Calibrations
 from monitor.interpret.motion import GLITCH_SPAN_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
@@ -16,6 +17,7 @@ from monitor.interpret.windows import (
     window_start,
 )
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
+from monitor.metrology.calibration import Calibration, load_of
 from monitor.model import Command, Flags, Floats, Quality
 from monitor.rig.rig import Rig
 from monitor.units import STANDARD_GRAVITY_m_s2
@@ -35,6 +37,7 @@ class Load(Stage):
     """Hook load as it hangs, friction-corrected; a reported hook load is left as it is."""
 
     STATE = (
+        "calibrations",
         "lines_strung",
         "travelling_weight_N",
         "raw",
@@ -51,6 +54,7 @@ class Load(Stage):
         self.reeving = rig.reeving
         self.line = rig.line
         self.sensor = rig.sensor
+        self.calibrations = Calibrations(rig.sensor)
         self.lines_strung = rig.reeving.lines_strung
         self.travelling_weight_N = rig.travelling_weight_N
         self.raw = Tail(("time_s", "tension"), 0.0, 2)
@@ -73,6 +77,8 @@ class Load(Stage):
             self.lines_strung = int(command.number)
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
+        if command.act in ("calibration_approved", "calibration_rolled_back"):
+            self.gap()  # no median over readings of two calibrations
 
     def factors(self) -> tuple[float, float]:
         """Hook load over dead-line tension, hoisting and lowering."""
@@ -85,6 +91,7 @@ class Load(Stage):
 
     def step(self, rows: Rows) -> None:
         """Derive hook load, plain hook load, half width, string weight, line work."""
+        rows.column["outside_calibration"] = np.zeros(len(rows), dtype=bool)
         tension, quality = self._tension(rows)
         reported = rows.channel("hook_load")
         self.as_reported = tension is None and reported is not None
@@ -102,18 +109,38 @@ class Load(Stage):
         tension = rows.channel("deadline_tension")
         nothing = np.zeros(len(rows), dtype=np.uint16)
         if tension is not None:
-            return tension, rows.quality.get("deadline_tension", nothing)
-        if signal is None or self.sensor.span_N is None:
+            self.calibrations.reading_of = "deadline_tension"
+            quality = rows.quality.get("deadline_tension", nothing)
+            fit = self.calibrations.applied("deadline_tension")
+            return (tension, quality) if fit is None else self._by(fit, rows, tension, quality)
+        fit = self.calibrations.applied("deadline_signal")
+        if signal is None or (self.sensor.span_N is None and fit is None):
             return None, nothing
+        self.calibrations.reading_of = "deadline_signal"
         quality = rows.quality.get("deadline_signal", nothing).copy()
         if self.sensor.signal_quantity == "current":
             fault = (signal <= FAULT_LOW_A) | (signal >= FAULT_HIGH_A)
             quality[fault] |= np.uint16(Quality.FAULT)
             signal = np.where(fault, NAN, signal)
+        if fit is not None:
+            return self._by(fit, rows, signal, quality)
         share = (signal - self.sensor.signal_low) / (
             self.sensor.signal_high - self.sensor.signal_low
         )
-        return share * self.sensor.span_N, quality
+        return share * (self.sensor.span_N or NAN), quality
+
+    def _by(
+        self, fit: Calibration, rows: Rows, readings: Floats, quality: Flags
+    ) -> tuple[Floats, Flags]:
+        """Tension by the calibration that people have put in force, flagged beyond its points."""
+        tension, outside = load_of(fit, readings)
+        known = np.isfinite(readings)
+        rows.column["outside_calibration"] = outside & known
+        # Beyond where the curve turns over no load gives the reading.
+        quality = quality | np.where(known & np.isnan(tension), Quality.ABSURD, 0).astype(
+            np.uint16
+        )
+        return tension, quality
 
     def _clean(self, rows: Rows, values: Floats) -> Floats:
         joined, kept = self.raw.join({"time_s": rows.time_s, "tension": values})

@@ -17,6 +17,7 @@ from monitor.model import (
     CHANNELS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Event,
     Floats,
     Ints,
@@ -61,7 +62,7 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-def finding_columns(kind: type[Event] | type[TripRow]) -> dict[str, str]:
+def finding_columns(kind: type[Event] | type[TripRow] | type[CalibrationAct]) -> dict[str, str]:
     """Columns of the table that holds one of the dataclasses, with their SQL types."""
     return {part.name: _SQL_TYPES.get(str(part.type), "TEXT") for part in fields(kind)}
 
@@ -89,7 +90,7 @@ def integers(cells: Sequence[int | None]) -> Ints:
         return np.array([cell or 0 for cell in cells], dtype=np.int64)
 
 
-def finding_cells(finding: Event | TripRow) -> list[Any]:
+def finding_cells(finding: Event | TripRow | CalibrationAct) -> list[Any]:
     """Cells of one event or trip row in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
@@ -107,6 +108,11 @@ def event_of(cells: Sequence[Any]) -> Event:
 def trip_row_of(cells: Sequence[Any]) -> TripRow:
     """Turn cells in the order of ``finding_columns(TripRow)`` into the trip row."""
     return TripRow(**_arguments(TripRow, cells))
+
+
+def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
+    """Turn cells in the order of ``finding_columns(CalibrationAct)`` into the act."""
+    return CalibrationAct(*cells)
 
 
 def _arguments(kind: type[Event] | type[TripRow], cells: Sequence[Any]) -> dict[str, Any]:

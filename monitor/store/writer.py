@@ -15,6 +15,7 @@ import numpy as np
 from monitor.model import (
     CHANNELS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
     Event,
     Output,
@@ -292,6 +293,10 @@ class Writer:
         if output.trip_rows:
             self._write_trip_rows(output.trip_rows)
             self._connection.execute("UPDATE recorder SET trip_revision = trip_revision + 1")
+        self._connection.executemany(
+            sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
+            [finding_cells(act) for act in output.calibrations],
+        )
 
     def _write_events(self, events: Iterable[Event]) -> None:
         self._connection.executemany(
