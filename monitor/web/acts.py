@@ -24,7 +24,11 @@ from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
-SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
+CALIBRATION_ACTS = ("calibration_approved", "calibration_rolled_back")
+SIGNED_ACTS = (
+    "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut",
+    *CALIBRATION_ACTS,
+)  # fmt: skip
 ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS)
 ACT_BYTES_AT_MOST = 2000
 JOURNAL_LOOKED_AT = 60
@@ -137,6 +141,8 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
         if not text.removeprefix("override:").strip():
             raise ActError("a reason is expected")
         return act, _count(number), text, who
+    if act in CALIBRATION_ACTS:
+        return act, _version(number), text, who
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
     if act == "slip_and_cut":
@@ -149,6 +155,13 @@ def _count(number: str) -> float:
         return float(int(number))
     except ValueError:
         raise ActError(f"{number!r}: a whole number of lines is expected") from None
+
+
+def _version(number: str) -> float:
+    try:
+        return float(int(number))
+    except ValueError:
+        raise ActError(f"{number!r}: the number of a version is expected") from None
 
 
 def _length(number: str) -> float:
