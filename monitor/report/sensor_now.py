@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -100,7 +101,7 @@ def _known(
     }
 
 
-def captured_line(
+def captured_lines(
     rows: Rows,
     rig: Rig,
     status: dict[str, Any],
@@ -108,22 +109,24 @@ def captured_line(
     *,
     kind: str,
     load: str,
-    end_us: int,
+    moments_us: Sequence[int],
     is_as_found: bool,
 ) -> dict[str, Any]:
-    """Take the spell that holds a moment as a point; `CaptureError` says why it cannot be."""
+    """Take the spells that hold these moments as points; `CaptureError` says why one cannot be."""
     reading = reading_of_rows(rows, rig, status)
     if reading is None:
         raise CaptureError("no dead-line signal and no tension come in")
-    spell = next((one for one in reading.spells() if one.start_us <= end_us <= one.end_us), None)
-    if spell is None:
-        raise CaptureError("the reading does not stand still there any more; wait and press again")
-    load_N = _load_N(load, kind, reading, rig, spell, display)
-    point = captured(reading, rig, spell, kind, load_N)
-    return {
-        "header": header(rig, reading.reading_of, display),
-        "line": point_line(point, rig, reading.reading_of, display, is_as_found=is_as_found),
-    }
+    spells, lines = reading.spells(), []
+    for moment in moments_us:
+        spell = next((one for one in spells if one.start_us <= moment <= one.end_us), None)
+        if spell is None:
+            raise CaptureError(
+                "the reading does not stand still there any more; wait and press again"
+            )
+        load_N = _load_N(load, kind, reading, rig, spell, display)
+        point = captured(reading, rig, spell, kind, load_N)
+        lines.append(point_line(point, rig, reading.reading_of, display, is_as_found=is_as_found))
+    return {"header": header(rig, reading.reading_of, display), "lines": lines}
 
 
 def _load_N(

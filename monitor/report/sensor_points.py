@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,8 @@ from monitor.units import DISPLAY_SETS, UnitError, display_value, factor, iso_ut
 
 SIGNAL_UNITS = {"current": "mA", "voltage": "V", "pressure": "bar"}
 _LOAD_DIGITS = 7
-LEAST_POINTS = 3
+# Loads nearer than this share of the greatest are the same load, held once more: our choice.
+SAME_LOAD = 0.01
 
 
 def reading_unit(rig: Rig, reading_of: str, display: str) -> str:
@@ -99,7 +101,7 @@ def points_answer(
     if not text.strip():
         return answer | {"why_no_fit": "no point yet"}
     try:
-        points = points_of(text, rig, "held")
+        points = with_series(points_of(text, rig, "held"))
     except InputError as error:
         return answer | {"faults": str(error).splitlines()}
     answer["load_unit"], answer["reading_unit"] = points.load_unit, points.reading_unit
@@ -111,12 +113,71 @@ def points_answer(
         )  # fmt: skip
     except ValueError as error:
         return answer | {"why_no_fit": str(error)}
+    found["notes"] += direction_notes(points.fitted(), found)
     answer["certificate"] = found
     answer["residual_chart"] = residual_chart(found)
     left = {row["line"]: row["residual_load"] for row in (*found["points"], *found["as_found"])}
     for row in answer["points"]:
         row["residual_load"] = left[row["line"]]
     return answer
+
+
+def with_series(points: Points) -> Points:
+    """Call captured points up or down by the known load, where nobody has given a series.
+
+    The load at the sensor cannot tell it: it goes up and down with the sheaves' friction as
+    well, whichever way the block last moved.
+    """
+    at_hook, moments = points.details.get("at_hook", ()), points.details.get("time", ())
+    if not moments:
+        return points
+    loads = [
+        float(written) if written else load
+        for written, load in zip(at_hook or ("",) * len(moments), points.loads, strict=True)
+    ]
+    series = list(points.series)
+    same = SAME_LOAD * max(loads)
+    word, before = "up", -math.inf
+    for place in sorted(range(len(loads)), key=lambda at: moments[at]):
+        if points.is_as_found[place]:
+            continue
+        if abs(loads[place] - before) > same:
+            word = "up" if loads[place] > before else "down"
+            before = loads[place]
+        series[place] = series[place] or word
+    return replace(points, series=tuple(series))
+
+
+def direction_notes(points: Points, found: dict[str, Any]) -> list[str]:
+    """Whether points after hoisting and after lowering lie apart: the sheaves' share of it."""
+    moved = points.details.get("moved", ())
+    if not moved:
+        return []
+    left = {
+        way: [
+            row["residual_load"]
+            for row, cell in zip(found["points"], moved, strict=True)
+            if cell == way
+        ]
+        for way in ("hoisting", "lowering")
+    }
+    up, down = (np.array(left[way]) for way in ("hoisting", "lowering"))
+    if len(up) < 2 or len(down) < 2:
+        if len(up) + len(down) and not (len(up) and len(down)):
+            return [
+                "All points came after one direction of the block: an error of the sheaves' "
+                "friction goes wholly into the calibration. Take them both ways."
+            ]
+        return []
+    apart = float(up.mean() - down.mean())
+    doubt = 1.96 * math.sqrt(up.var(ddof=1) / len(up) + down.var(ddof=1) / len(down))
+    if abs(apart) <= doubt:
+        return []
+    return [
+        f"After hoisting the points lie {abs(apart):.2g} {found['load_unit']} "
+        f"{'above' if apart > 0 else 'below'} those after lowering: drag of the rails, or "
+        "sheaves of another efficiency than the rig file's. Both ways taken evenly, it cancels."
+    ]
 
 
 def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:
@@ -182,7 +243,10 @@ def proposal(
     note: str = "",
 ) -> Proposal:
     """Turn the text into what is put before people; ValueError says what is wrong with it."""
-    points = points_of(text, rig, "held")
+    try:
+        points = with_series(points_of(text, rig, "held"))
+    except InputError as error:
+        raise ValueError(str(error)) from None
     if reading_of == "deadline_signal":
         wanted = rig.sensor.signal_quantity
         if wanted not in quantity_of(points.reading_unit):

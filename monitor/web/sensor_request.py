@@ -8,6 +8,7 @@ from typing import Any
 from monitor.report.certificate import Reference
 
 LONGEST_TEXT = 150_000
+MOST_NUMBERS = 200
 GREATEST_PERCENT = 20.0  # a reference that is known no better is none (our choice)
 
 
@@ -38,12 +39,15 @@ class Asked:
         """Yes or no."""
         return bool(self._fields.get(name))
 
-    def count(self, name: str) -> int:
-        """Whole number."""
+    def counts(self, name: str) -> list[int]:
+        """Whole numbers, a few of them."""
         try:
-            return int(self._fields[name])
+            found = [int(number) for number in self._fields[name]]
         except (KeyError, TypeError, ValueError, OverflowError):
-            raise AskedError(f"{name}: a whole number is expected") from None
+            raise AskedError(f"{name}: whole numbers are expected") from None
+        if not 0 < len(found) <= MOST_NUMBERS:
+            raise AskedError(f"{name}: 1 to {MOST_NUMBERS} are expected")
+        return found
 
     def reference(self) -> Reference:
         """What gave the loads, and how well it is known."""

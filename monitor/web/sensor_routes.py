@@ -16,7 +16,7 @@ import orjson
 from fastapi import FastAPI, Request, Response
 
 from monitor.report.certificate_page import certificate_page
-from monitor.report.sensor_now import captured_line, now_answer
+from monitor.report.sensor_now import captured_lines, now_answer
 from monitor.report.sensor_points import points_answer, proposal
 from monitor.report.sensor_sections import sections
 from monitor.report.sensor_versions import fit_of, settings, version_certificate, versions
@@ -131,14 +131,14 @@ class SensorRoutes:
         return versions(acts, self._rig_now(), self._reading_of(), self.display)
 
     def _capture(self, asked: Asked) -> dict[str, Any]:
-        return captured_line(
+        return captured_lines(
             self._rows(ROWS_BACK),
             self._rig_now(),
             self.feed.status,
             self.display,
             kind=asked.word("kind"),
             load=asked.text("load"),
-            end_us=asked.count("end_us"),
+            moments_us=asked.counts("moments_us"),
             is_as_found=asked.flag("as_found"),
         )
 

@@ -184,7 +184,7 @@
         part("span", "soft", spell.moved || "not turned"),
         part("span", "", knownWords(spell))
       );
-      row.addEventListener("click", () => sensor.capture(spell.end_us, spellLoad(spell)));
+      row.addEventListener("click", () => sensor.capture([spell.end_us], spellLoad(spell)));
       return row;
     });
     if (!rows.length) rows.push(part("p", "soft", "none yet: hold a load still for ten seconds"));
@@ -207,21 +207,22 @@
     sensor.now && sensor.now.has_reference && sensor.kind === "load_cell"
       ? sensor.spells.filter((spell) => spell.moved) : [];
 
-  sensor.capture = async (endUs, given) => {
+  sensor.capture = async (momentsUs, given) => {
     if (sensor.kind === "") {
       sensor.tell("Choose first what gives the known load", true);
       return false;
     }
     const told = await sensor.post("capture", {
-      kind: sensor.kind, load: given, end_us: endUs,
+      kind: sensor.kind, load: given, moments_us: momentsUs,
       as_found: sensor.inputs["sensor-as-found"].checked,
     });
     if (told.error) {
       sensor.tell(`Not taken: ${told.error}`, true);
       return false;
     }
-    const isNew = hookLoad.sensorPoints.add(told.header, told.line);
-    sensor.tell(isNew ? "Captured" : "That reading is taken already", !isNew);
+    const taken = hookLoad.sensorPoints.add(told.header, told.lines);
+    const several = momentsUs.length > 1 ? `${taken} readings taken` : "Captured";
+    sensor.tell(taken ? several : "Taken already", !taken);
     sensor.edited = false;
     return true;
   };
@@ -229,13 +230,7 @@
   const takeAll = async () => {
     const button = hookLoad.element("sensor-take-all");
     button.disabled = true;
-    hookLoad.sensorPoints.hold(true);
-    let taken = 0;
-    for (const spell of [...takeable()].reverse()) {
-      if (await sensor.capture(spell.end_us, "")) taken += 1;
-    }
-    hookLoad.sensorPoints.hold(false);
-    sensor.tell(`${taken} readings taken`);
+    await sensor.capture([...takeable()].reverse().map((spell) => spell.end_us), "");
     button.disabled = false;
   };
 
@@ -284,7 +279,7 @@
       event.target.dataset.edited = "yes";
     });
     hookLoad.element("sensor-capture").addEventListener("click", () =>
-      sensor.capture(sensor.now.steady.end_us, sensor.inputs["sensor-load"].value.trim())
+      sensor.capture([sensor.now.steady.end_us], sensor.inputs["sensor-load"].value.trim())
     );
     hookLoad.element("sensor-take-all").addEventListener("click", takeAll);
     hookLoad.sensorPoints.start();

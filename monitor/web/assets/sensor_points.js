@@ -8,7 +8,6 @@
   const points = (hookLoad.sensorPoints = { text: "", answer: null, model: "linear", zero: false });
   let timer = null;
   let round = 0;
-  let held = false;
   let area = null;
 
   const part = (...given) => hookLoad.sensor.part(...given);
@@ -20,30 +19,21 @@
     percent: input("sensor-percent").value,
   });
 
-  /* One more line; false where it is there already. */
-  points.add = (header, line) => {
+  /* More lines; how many were not there already. A spell is known by its time and reference. */
+  points.add = (header, more) => {
     const lines = points.text.split("\n").filter((one) => one.trim());
-    if (!lines.length || lines[0].split(",").length !== header.split(",").length) {
-      if (lines.length > 1) {
-        // Pasted points in a form of their own: only what every form has is added.
-        const short = line.split(",").slice(0, 3).slice(0, lines[0].split(/[,;\t]/).length);
-        lines.push(short.join(","));
-        set(lines.join("\n") + "\n");
-        return true;
-      }
-      lines.splice(0, lines.length, header);
-    }
-    const stamp = line.split(",").slice(3, 5).join(",");
-    if (lines.some((one) => one.split(",").slice(3, 5).join(",") === stamp)) return false;
-    lines.push(line);
-    set(lines.join("\n") + "\n");
-    return true;
+    const isOwn = lines.length > 0 && lines[0].trim() === header;
+    if (lines.length > 1 && !isOwn) return refuseForm();
+    const key = (line) => line.split(",").slice(3, 5).join(",");
+    const known = new Set(lines.map(key));
+    const fresh = more.filter((line) => !known.has(key(line)));
+    if (fresh.length) set([header, ...lines.slice(1), ...fresh].join("\n") + "\n");
+    return fresh.length;
   };
 
-  /* Many lines come one after the other: fitted once, at the end. */
-  points.hold = (on) => {
-    held = on;
-    if (!on) soon();
+  const refuseForm = () => {
+    hookLoad.acts.say("Pasted points have other columns: clear them before capturing");
+    return 0;
   };
 
   const set = (text) => {
@@ -55,7 +45,7 @@
 
   const soon = () => {
     clearTimeout(timer);
-    timer = held ? null : setTimeout(fit, LOOK_MS);
+    timer = setTimeout(fit, LOOK_MS);
   };
 
   const fit = async () => {
@@ -93,7 +83,7 @@
     const head = part("tr");
     const unit = answer.load_unit;
     const named = [["#"], ["load", unit], ["reading", answer.reading_unit], ["left", unit],
-      ["out before", unit], ["block"], [""]];
+      ["out now", unit], ["block"], [""]];
     for (const [words, below] of named) {
       const cell = part("th", "", words);
       if (below) cell.append(part("span", "unit", below));

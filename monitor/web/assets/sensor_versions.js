@@ -96,7 +96,8 @@
       title: `Approve version ${version.version}`,
       words:
         `${version.words}. Loads, expected loads and alarms go by it at once; rows recorded ` +
-        "before keep the calibration they were made with.",
+        "before keep the calibration they were made with. Let somebody else than who proposed it " +
+        "look at points and fit.",
       reason: true,
       confirm: () => `Put version ${version.version} in force`,
       act: ({ reason }, override) => ({
