@@ -135,14 +135,15 @@ def _kind_words(name: str) -> html.Div:
     )
 
 
-def _field(label: str, name: str, style: str, placeholder: str = "") -> html.Label:
+def _field(label: str, name: str, style: str) -> html.Label:
     return html.Label(
         [
             html.Span(label, className="soft"),
             # Not a component of Dash: its value belongs to the page alone.
             html.Div(
+                id=name,
                 className="sensor-input",
-                **{"data-input": name, "data-placeholder": placeholder, "data-label": label},
+                **{"data-input": name, "data-label": label},
             ),
         ],
         className=f"field {style}",
@@ -150,7 +151,7 @@ def _field(label: str, name: str, style: str, placeholder: str = "") -> html.Lab
 
 
 def _check(name: str, label: str) -> html.Div:
-    return html.Div(className="sensor-check", **{"data-check": name, "data-label": label})
+    return html.Div(id=name, className="sensor-check", **{"data-check": name, "data-label": label})
 
 
 def _points() -> html.Section:

@@ -61,7 +61,7 @@ def text_has(page: Any, name: str, words: str, timeout: float = 12_000) -> None:
 
 
 def filled(page: Any, name: str, words: str) -> None:
-    page.fill(f"#page-sensor [data-input={name}] input", words)
+    page.fill(f"#{name} input", words)
 
 
 def act(page: Any, who: str, reason: str = "") -> None:

@@ -175,17 +175,17 @@
   const showSpells = () => {
     const holder = hookLoad.element("sensor-spells");
     const rows = sensor.spells.map((spell) => {
-      const row = part("button", "sensor-spell");
-      row.type = "button";
-      row.append(
+      const entry = part("button", "sensor-spell");
+      entry.type = "button";
+      entry.append(
         part("span", "", hookLoad.clock(spell.start_us, true)),
         part("b", "", sensor.fixed(spell.mean, 4)),
         part("span", "soft", `${spell.seconds} s`),
         part("span", "soft", spell.moved || "not turned"),
         part("span", "", knownWords(spell))
       );
-      row.addEventListener("click", () => sensor.capture([spell.end_us], spellLoad(spell)));
-      return row;
+      entry.addEventListener("click", () => sensor.capture([spell.end_us], spellLoad(spell)));
+      return entry;
     });
     if (!rows.length) rows.push(part("p", "soft", "none yet: hold a load still for ten seconds"));
     holder.replaceChildren(...rows);

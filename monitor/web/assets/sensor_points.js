@@ -89,16 +89,16 @@
       if (below) cell.append(part("span", "unit", below));
       head.append(cell);
     }
-    body.append(head, ...rows.map((row, place) => rowOf(row, place)));
+    body.append(head, ...rows.map((point, place) => rowOf(point, place)));
     holder.replaceChildren(...told, body);
   };
 
-  const rowOf = (row, place) => {
+  const rowOf = (point, place) => {
     const { fixed } = hookLoad.sensor;
-    const line = part("tr", row.is_as_found ? "as-found" : "");
-    const moved = row.is_as_found ? "as found" : row.moved || row.series || "";
-    for (const text of [place + 1, fixed(row.load, 2), fixed(row.reading, 4),
-      fixed(row.residual_load, 2, true), fixed(row.error_before, 2, true), moved]) {
+    const line = part("tr", point.is_as_found ? "as-found" : "");
+    const moved = point.is_as_found ? "as found" : point.moved || point.series || "";
+    for (const text of [place + 1, fixed(point.load, 2), fixed(point.reading, 4),
+      fixed(point.residual_load, 2, true), fixed(point.error_before, 2, true), moved]) {
       line.append(part("td", "", text));
     }
     const away = part("button", "sensor-away", "\u00d7");
@@ -106,7 +106,7 @@
     away.setAttribute("aria-label", `Take out point ${place + 1}`);
     away.addEventListener("click", () => {
       const lines = points.text.split("\n");
-      lines.splice(row.line - 1, 1);
+      lines.splice(point.line - 1, 1);
       set(lines.join("\n"));
     });
     const cell = part("td");
@@ -123,7 +123,7 @@
     }
     const { number } = hookLoad.sensor;
     const unit = found.load_unit;
-    const widths = found.inverse.table.map((row) => row.half_width_95);
+    const widths = found.inverse.table.map((entry) => entry.half_width_95);
     const span = found.range.load.map((load) => number(load, 4)).join(" to ");
     const percent = (value) => (value === null ? "not known" : `${number(value, 2)} %`);
     const rows = [

@@ -17,10 +17,10 @@
     hookLoad.element(`${id}-panel`).classList.toggle("be-ready", section.asks === true);
     const rows = section.lines.map((words) => part("p", "", words));
     for (const found of section.findings || []) {
-      const row = part("p", "sensor-finding");
-      row.append(part("span", "mark be-ready"), part("b", "", found.what),
+      const line = part("p", "sensor-finding");
+      line.append(part("span", "mark be-ready"), part("b", "", found.what),
         part("span", "", ` \u2013 check: ${found.check}`));
-      rows.push(row);
+      rows.push(line);
     }
     rows.push(...(section.notes || []).map((words) => part("p", "soft", words)));
     const chart = part("div", "sensor-chart");

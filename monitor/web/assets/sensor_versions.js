@@ -14,7 +14,7 @@
     const before = versions.told === null ? null : versions.told.in_force;
     versions.told = told;
     if (awaited && told.rows.length > 1) {
-      mine = Math.max(...told.rows.map((row) => row.version));
+      mine = Math.max(...told.rows.map((one) => one.version));
       awaited = false;
     }
     show();
@@ -26,9 +26,6 @@
     awaited = true;
     versions.load();
   };
-
-  const row = (version) =>
-    versions.told === null ? null : versions.told.rows.find((one) => one.version === version);
 
   /* A proposal waits for approval, or this page's own was approved. */
   versions.isProposed = () => mine > 0 || versions.waiting() !== null;
