@@ -43,7 +43,7 @@
   };
 
   const card = (version) => {
-    const box = part("div", `sensor-version ${version.state.replace(/ .*/, "")}`);
+    const box = part("div", "sensor-version");
     const head = part("div", "sensor-version-head");
     head.append(
       part("b", "", version.version ? `Version ${version.version}` : "Rig file"),
@@ -70,7 +70,7 @@
     }
     const buttons = part("div", "sensor-buttons");
     if (version.state === "proposed") buttons.append(press("Approve", () => approve(version)));
-    if (version.state === "approved") {
+    if (version.state === "not in force") {
       buttons.append(press("Go back to this", () => goBack(version)));
     }
     if (version.version) {
