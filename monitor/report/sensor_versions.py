@@ -74,7 +74,9 @@ def _row(
     proposed = from_text(act.text)
     later = [one for one in acts if one.version == act.version and not _is_new(one)]
     was_approved = any(one.act == "calibration_approved" for one in later)
-    state = "in force" if act.version == in_force else "not in force" if was_approved else "proposed"
+    state = (
+        "in force" if act.version == in_force else "not in force" if was_approved else "proposed"
+    )
     row: dict[str, Any] = {
         "version": act.version,
         "state": state,
