@@ -39,6 +39,7 @@ class SteadySpell:
     drift: float  # change over the spell by least squares
     is_open: bool  # nothing has ended it yet
     why_not: str
+    is_frozen: bool  # not one reading differs from another
 
     @property
     def duration_s(self) -> float:
@@ -185,4 +186,5 @@ def _told(
         drift=drift,
         is_open=is_open,
         why_not=why_not,
+        is_frozen=len(own) > 1 and float(np.ptp(own)) == 0.0,
     )

@@ -43,7 +43,7 @@ def now_answer(
     if reading is None:
         return {"ailment": "no dead-line signal and no tension come in", "steady": None}
     spell = steady_now(reading)
-    newest = float(reading.signal[-1]) if len(reading.signal) else math.nan
+    newest = float(reading.raw[-1]) if len(reading.raw) else math.nan
     told: dict[str, Any] = {
         "reading_of": reading.reading_of,
         "unit": reading_unit(rig, reading.reading_of, display),
@@ -88,6 +88,7 @@ def _spell(spell: SteadySpell, reading: Reading, rig: Rig, display: str) -> dict
         "scatter": _or_none(spell.scatter * per_si),
         "drift": _or_none(spell.drift * per_si),
         "why_not": spell.why_not,
+        "is_frozen": spell.is_frozen,
         "block": _or_none(display_value(over(reading, reading.block_m, spell), "length", display)),
     }
 
@@ -150,13 +151,13 @@ def _load_N(
 
 def signal_strip(reading: Reading, rig: Rig, display: str) -> str:
     """Draw the last minute of the signal, every spike in it."""
-    if not len(reading.signal):
+    if not len(reading.raw):
         return ""
     time_s = (reading.time_us - reading.time_us[-1]) / 1e6
     part = time_s >= -STRIP_S
     scale = shown_reading(1.0, rig, reading.reading_of, display)
     zero = shown_reading(0.0, rig, reading.reading_of, display)
-    values = reading.signal[part] * (scale - zero) + zero
+    values = reading.raw[part] * (scale - zero) + zero
     across = Axis(-STRIP_S, 0.0, 52.0, 470.0)
     up = svg.nice_axis([values], 74.0, 10.0)
     x, y = svg.thinned(time_s[part], values, 200)

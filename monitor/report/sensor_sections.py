@@ -32,7 +32,7 @@ def sections(rows: Rows, rig: Rig, status: dict[str, Any], display: str) -> dict
 
 def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
     """Say what ails the signal, or that nothing does."""
-    if reading is None or not len(reading.signal):
+    if reading is None or not len(reading.raw):
         return Section(("No dead-line signal and no tension come in.",))
     found = health(reading, rig)
     unit = reading_unit(rig, reading.reading_of, display)

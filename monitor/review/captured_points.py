@@ -29,7 +29,8 @@ class Reading:
     """The newest rows of a record as far as a calibration needs them; NaN where not known."""
 
     time_us: Ints
-    signal: Floats  # raw signal, or the tension that comes in [SI of the channel]
+    raw: Floats  # raw signal, or the tension that comes in [SI of the channel]
+    signal: Floats  # the same; NaN where the transmitter reports a fault
     reference_N: Floats  # what a recorded load cell below the hook reads
     block_m: Floats
     friction: Floats

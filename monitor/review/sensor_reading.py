@@ -42,11 +42,17 @@ def reading_of_rows(rows: Rows, rig: Rig, status: dict[str, Any]) -> Reading | N
     signal = column("deadline_tension_N" if reading_of == "deadline_tension" else reading_of)
     if not np.isfinite(signal).any() and reading_of not in _present(rows):
         return None
+    raw = signal
+    if reading_of == "deadline_signal" and rig.sensor.signal_quantity == "current":
+        states = current_states(signal)
+        failed = (states == CurrentState.FAILED_LOW) | (states == CurrentState.FAILED_HIGH)
+        signal = np.where(failed, NOTHING, signal)
     depth = column("bit_depth_m")
     lines = status.get("lines_strung") or rig.reeving.lines_strung
     travelling = status.get("travelling_weight_N")
     return Reading(
         time_us=rows.time_us[kept],
+        raw=raw,
         signal=signal,
         reference_N=column("reference_load_N"),
         block_m=column("block_position_m"),
@@ -71,9 +77,9 @@ def steady_now(reading: Reading) -> SteadySpell | None:
 
 def ailment(reading: Reading, rig: Rig) -> str:
     """What the newest reading says is wrong with the signal, in words; "" when it measures."""
-    if not len(reading.signal):
+    if not len(reading.raw):
         return "no reading"
-    newest = reading.signal[-1:]
+    newest = reading.raw[-1:]
     if not np.isfinite(newest).all():
         return "no reading"
     if reading.reading_of == "deadline_signal" and rig.sensor.signal_quantity == "current":
@@ -89,4 +95,4 @@ def health(reading: Reading, rig: Rig) -> SignalHealth:
     is_current = (
         reading.reading_of == "deadline_signal" and rig.sensor.signal_quantity == "current"
     )
-    return signal_health(reading.time_us, reading.signal, low, high, is_current=is_current)
+    return signal_health(reading.time_us, reading.raw, low, high, is_current=is_current)

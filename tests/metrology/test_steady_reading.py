@@ -18,6 +18,7 @@ def test_mean_and_scatter_are_those_of_numpy() -> None:
     (spell,) = steady_spells(time_us, values, 0.1)
     kept = values[time_us >= 2_000_000]
     assert spell.n_readings == len(kept)
+    assert not spell.is_frozen
     assert spell.mean == pytest.approx(float(np.mean(kept)), rel=1e-12)
     assert spell.scatter == pytest.approx(float(np.std(kept, ddof=1)), rel=1e-12)
     slope = np.polyfit(time_us[time_us >= 2_000_000] / 1e6, kept, 1)[0]
@@ -69,6 +70,7 @@ def test_holes_and_missing_readings() -> None:
     values[200:215] = np.nan  # a second and a half
     (spell,) = steady_spells(time_us, values, 0.01)
     assert spell.n_readings == 600 - 15 - 20
+    assert spell.is_frozen
     values[200:260] = np.nan  # six seconds: two spells
     assert len(steady_spells(time_us, values, 0.01)) == 2
     assert steady_spells(time_us, np.full(600, np.nan), 0.01) == ()

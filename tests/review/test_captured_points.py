@@ -27,6 +27,7 @@ def reading(**changes: object) -> Reading:
     """Half a minute of a still signal, the block raised before."""
     whole = Reading(
         time_us=np.arange(ROWS, dtype=np.int64) * 100_000,
+        raw=np.full(ROWS, 0.0060),
         signal=np.full(ROWS, 0.0060),
         reference_N=np.full(ROWS, 200e3),
         block_m=np.full(ROWS, 12.0),

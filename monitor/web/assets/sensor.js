@@ -143,10 +143,16 @@
     value.append(part("span", "unit", ` ${now.unit || ""}`));
     const state = part("div", "sensor-state");
     const ready = !trouble && spell !== null && spell.why_not === "";
-    state.classList.toggle("ready", ready);
-    if (trouble) state.append(part("span", "mark act-now"), part("b", "", trouble));
+    state.classList.toggle("ready", ready && !spell.is_frozen);
+    if (trouble) {
+      if (trouble !== "record ended") state.append(part("span", "mark act-now"));
+      state.append(part("b", "", [cover, now.error, now.ailment].filter(Boolean).join("; ")));
+    }
     else if (spell === null) state.append(part("b", "", "moving"));
-    else if (ready) state.append(part("b", "", `Steady for ${spell.seconds} s`));
+    else if (ready && spell.is_frozen) {
+      state.append(part("span", "mark be-ready"),
+        part("b", "", "not one reading differs: frozen?"));
+    } else if (ready) state.append(part("b", "", `Steady for ${spell.seconds} s`));
     else state.append(part("b", "", spell.why_not));
     const facts = part("div", "soft", ready
       ? `mean ${sensor.fixed(spell.mean, 4)} ${now.unit}, scatter ` +
@@ -181,7 +187,7 @@
         part("span", "", hookLoad.clock(spell.start_us, true)),
         part("b", "", sensor.fixed(spell.mean, 4)),
         part("span", "soft", `${spell.seconds} s`),
-        part("span", "soft", spell.moved || "not turned"),
+        part("span", "soft", spell.is_frozen ? "frozen?" : spell.moved || "not turned"),
         part("span", "", knownWords(spell))
       );
       entry.addEventListener("click", () => sensor.capture([spell.end_us], spellLoad(spell)));
@@ -205,7 +211,7 @@
   };
   const takeable = () =>
     sensor.now && sensor.now.has_reference && sensor.kind === "load_cell"
-      ? sensor.spells.filter((spell) => spell.moved) : [];
+      ? sensor.spells.filter((spell) => spell.moved && !spell.is_frozen) : [];
 
   sensor.capture = async (momentsUs, given) => {
     if (sensor.kind === "") {
