@@ -266,7 +266,7 @@ def _curvature_notes(points: Points, fit: Calibration, model: str) -> list[str]:
         if free is not None and _is_significant(free, 0):
             notes.append(
                 f"The reading at no load is {free.coefficients[0]:.4g} when it is free, more "
-                "than its doubt from zero: fit without --through-zero."
+                "than its doubt from zero: do not hold it through zero."
             )
     if fit.degree == 2 and not _is_significant(fit, 2):
         notes.append("The curvature is within its doubt: a straight line would do.")
@@ -274,7 +274,7 @@ def _curvature_notes(points: Points, fit: Calibration, model: str) -> list[str]:
         curved = _fit_or_none(points, "quadratic")
         if curved is not None and _is_significant(curved, 2):
             notes.append(
-                "The points are curved: --model quadratic has a residual standard deviation of "
+                "The points are curved: a quadratic has a residual standard deviation of "
                 f"{curved.residual_standard_deviation:.4g}, the line "
                 f"{fit.residual_standard_deviation:.4g}."
             )

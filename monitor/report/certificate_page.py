@@ -41,7 +41,7 @@ svg .rising { fill: #171b20; } svg .falling { fill: #fff; stroke: #171b20; strok
 .signatures b { display: block; color: #171b20; margin-bottom: 30px; }
 .signatures span { display: block; border-top: 1px solid #171b20; margin-bottom: 26px;
   padding-top: 3px; }
-.points table { font-size: 11px; } .points td, .points th { padding-right: 5px; }
+.points table { font-size: 11px; } .points td, .points th { padding: 2px 4px; }
 """
 
 
@@ -89,6 +89,17 @@ def figure(value: float | None, digits: int = 5) -> str:
     if value is None or not math.isfinite(value):
         return NO_VALUE
     return f"{value + 0.0:.{digits}g}".replace("-", "\u2212")
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Give a number with so many decimals, so that a column can be read down."""
+    return f"{value + 0.0:.{decimals}f}".replace("-", "\u2212")
+
+
+def _decimals(rows: Sequence[Mapping[str, Any]], name: str) -> int:
+    """Decimals that show two figures of what a fit leaves on the whole."""
+    size = math.sqrt(sum(row[name] ** 2 for row in rows) / len(rows))
+    return min(max(1 - math.floor(math.log10(size)), 0), 9) if size > 0.0 else 4
 
 
 def _under(found: Mapping[str, Any]) -> str:
@@ -146,6 +157,7 @@ def _reference(found: Mapping[str, Any]) -> str:
 def _points(
     rows: Sequence[Mapping[str, Any]], unit: str, reading_unit: str, units: Mapping[str, str]
 ) -> str:
+    in_reading, in_load = _decimals(rows, "residual"), _decimals(rows, "residual_load")
     used = [name for name in _DETAILS if any(name in row.get("details", {}) for row in rows)]
     head = [
         "#", "Series", f"Load at<br>sensor<br>{escape(unit)}",
@@ -158,9 +170,10 @@ def _points(
     body = []
     for number, row in enumerate(rows, 1):
         cells = [
-            str(number), escape(row["series"] or row["load_is"]), figure(row["reference_load"], 6),
-            figure(row["reading"], 6), figure(row["fitted"], 6), figure(row["residual"], 3),
-            figure(row["residual_load"], 3),
+            str(number), escape(row["series"] or row["load_is"]),
+            fixed(row["reference_load"], in_load), fixed(row["reading"], in_reading),
+            fixed(row["fitted"], in_reading), fixed(row["residual"], in_reading),
+            fixed(row["residual_load"], in_load),
         ]  # fmt: skip
         cells += [escape(_detail(name, row.get("details", {}))) for name in used]
         body.append(cells)

@@ -10,7 +10,7 @@ from monitor.metrology.calibration import Calibration
 from monitor.metrology.proposal import Proposal, as_found, change_between, from_text, two_point
 from monitor.model import CalibrationAct
 from monitor.report.certificate import Reference, certificate
-from monitor.report.sensor_points import points_text
+from monitor.report.sensor_points import SIGNAL_UNITS, points_text, shown_reading
 from monitor.review.captured_points import reach_of
 from monitor.rig.rig import Rig
 from monitor.units import display_value, iso_utc
@@ -135,6 +135,10 @@ def version_certificate(
     return found, settings(rig, version, acts)
 
 
+def _signal(value: float, rig: Rig) -> str:
+    return f"{shown_reading(value, rig, 'deadline_signal', 'metric'):g}"
+
+
 def settings(
     rig: Rig, version: int | None = None, acts: Sequence[CalibrationAct] = ()
 ) -> list[tuple[str, str]]:
@@ -145,8 +149,8 @@ def settings(
         rows.append(
             (
                 "Sensor by the rig file",
-                f"{sensor.signal_quantity}, {sensor.signal_low:g} to {sensor.signal_high:g} SI, "
-                f"span {sensor.span_N / 1e3:g} kN",
+                f"{_signal(sensor.signal_low, rig)} to {_signal(sensor.signal_high, rig)} "
+                f"{SIGNAL_UNITS[sensor.signal_quantity]}, span {sensor.span_N / 1e3:g} kN",
             )
         )
     rows += [

@@ -133,7 +133,7 @@ def test_the_certificate_stands_alone_and_leaves_the_signatures_to_people() -> N
     for who in SIGNERS:
         assert f"<b>{who}</b><span>name</span><span>signature</span><span>date</span>" in page
     for point in found["points"]:
-        assert f"{point['reading']:.6g}" in page
+        assert f"{point['reading']:.2f}" in page
     assert "&lt;b&gt;cell&lt;/b&gt; 7 (invented)" in page
     assert found["points_sha256"] in page
 
