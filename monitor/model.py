@@ -183,6 +183,7 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
     "tare_depth_m",
@@ -282,12 +283,39 @@ class CalibrationAct:
 
 
 @dataclass(frozen=True, slots=True)
+class EmptyCheck:
+    """The empty block weighed in one in-slips period, going one way."""
+
+    seq: int  # of the row at which the period was over; with direction the identity
+    time_us: int
+    direction: str  # "up" or "down"
+    level_N: float  # hook load read, told at ``height_m``
+    height_m: float  # block height of the chart
+    tension_N: float  # at the sensor, at the block height of the period
+    block_height_m: float
+    seconds: int
+    lines_strung: int
+    declared_N: float  # travelling weight as declared
+    temperature_K: float  # NaN where the record has none
+    charted: bool  # False: too far from the last one, pipe may hang in the elevators
+    average_N: float  # of the chart, after this check
+    reference_N: float  # where the chart began
+    limit_N: float  # how far the average may go from there; NaN while it is learnt
+
+    @property
+    def id(self) -> str:
+        """Identity that a rerun reproduces."""
+        return f"{self.seq}-{self.direction}"
+
+
+@dataclass(frozen=True, slots=True)
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
     ``events`` and ``trip_rows`` hold the newest version of each that changed in this
     chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
-    ``calibrations`` are the acts on them that were taken in it.
+    ``calibrations`` are the acts on them that were taken in it, ``checks`` the empty blocks
+    that were weighed.
     """
 
     seq: Ints
@@ -296,3 +324,4 @@ class Output:
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
     calibrations: list[CalibrationAct] = field(default_factory=list)
+    checks: list[EmptyCheck] = field(default_factory=list)

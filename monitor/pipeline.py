@@ -26,6 +26,8 @@ from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.seconds import Seconds
+from monitor.interpret.sensor import SensorStage
+from monitor.interpret.sensor_status import sensor_status
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
@@ -41,6 +43,7 @@ from monitor.model import (
     RESULT_COLUMNS,
     CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
@@ -74,6 +77,8 @@ class Pipeline:
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
+        self.empty_block = EmptyBlock(rig)
+        self.sensor = SensorStage(rig, self.load, self.empty_block)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -90,7 +95,8 @@ class Pipeline:
             "heights": Heights(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
-            "empty_block": EmptyBlock(rig),
+            "empty_block": self.empty_block,
+            "sensor": self.sensor,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
@@ -110,6 +116,7 @@ class Pipeline:
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
         calibrations: list[CalibrationAct] = []
+        checks: list[EmptyCheck] = []
         waiting = sorted(commands, key=lambda command: command.seq)
         for start, stop in _cuts(samples, waiting):
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
@@ -128,12 +135,13 @@ class Pipeline:
                     self.counts[event.kind] = self.counts.get(event.kind, 0) + 1
             events.update(latest)
             trip_rows.update((row.stand, row) for row in rows.trip_rows)
+            checks.extend(rows.checks)
             self.still_s = float(rows.column["still_s"][-1])
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
         stands = list(trip_rows.values())
-        return Output(samples.seq, samples.time_us, columns, raised, stands, calibrations)
+        return Output(samples.seq, samples.time_us, columns, raised, stands, calibrations, checks)
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -288,7 +296,9 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "as_reported": self.load.as_reported,
             "calibration_in_force": self.load.calibrations.in_force,
-            "sensor": {"calibration": self.load.calibrations.status()},
+            "sensor": sensor_status(
+                self.load, self.empty_block, self.sensor, self.events.alarm_N["overpull"]
+            ),
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}
                 for rating in hoist["ratings"]

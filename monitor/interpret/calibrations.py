@@ -170,6 +170,12 @@ class Calibrations(Carried):
             return None
         return self.fit()
 
+    def reference_uncertainty_N(self) -> float:
+        """Standard uncertainty of the reference behind the calibration in force."""
+        if not self.in_force:
+            return 0.0
+        return float(self.versions[self.in_force - 1]["reference_uncertainty_N"])
+
     def proposal(self, version: int) -> Proposal:
         """Give a version as it was proposed."""
         return from_text(self.versions[version - 1]["text"])
@@ -232,4 +238,5 @@ def _entry(command: Command) -> dict[str, Any]:
         "approved": False,
         "in_words": proposal.in_words(),
         "reading_of": proposal.reading_of,
+        "reference_uncertainty_N": proposal.reference_uncertainty_N,
     }

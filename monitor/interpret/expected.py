@@ -134,7 +134,7 @@ class Expected(Stage):
         string = np.maximum(active - self.travelling_weight_N, 0.0)
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
         rise, fall = self._waves(rows, string)
-        turning = np.abs(rows.column["hook_load_half_width_N"])
+        turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down

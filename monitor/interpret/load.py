@@ -18,15 +18,21 @@ from monitor.interpret.windows import (
 )
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.metrology.calibration import Calibration, load_of
+from monitor.metrology.load_interval import half_width_at
+from monitor.metrology.uncertainty import (
+    COVERAGE_FACTOR,
+    EFFICIENCY_HALF_WIDTH,
+    RECTANGLE,
+    UNCALIBRATED_SHARE,
+    Reeved,
+    efficiency_share,
+)
 from monitor.model import Command, Flags, Floats, Quality
 from monitor.rig.rig import Rig
 from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
-# Without a calibration certificate: 0.5 % of the reading at 95 % (our choice, stated on
-# screen as the half width; a later calibration replaces it).
-UNCALIBRATED_SHARE = 0.005
 # Short mean for decisions on slips: long enough for noise, short against a slips set.
 SMOOTH_S = 0.5
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
@@ -88,6 +94,27 @@ class Load(Stage):
             self.reeving.dead_line_sheave,
         )
         return load_factor_hoisting(*arguments), load_factor_lowering(*arguments)
+
+    def reeved(self) -> Reeved:
+        """Lines and sheaves, with how well their efficiency is known."""
+        measured = self.reeving.efficiency_half_width
+        untold = EFFICIENCY_HALF_WIDTH / RECTANGLE
+        return Reeved(
+            self.lines_strung,
+            self.reeving.sheave_efficiency,
+            self.reeving.dead_line_sheave,
+            untold if measured is None else measured / COVERAGE_FACTOR,
+        )
+
+    def tension_uncertainty_N(self, tension_N: Floats) -> Floats:
+        """Standard uncertainty of tension by the calibration in force."""
+        calibrations = self.calibrations
+        fit = calibrations.applied(calibrations.reading_of)
+        if fit is None:
+            return (UNCALIBRATED_SHARE / COVERAGE_FACTOR) * np.abs(tension_N)
+        reference_N = calibrations.reference_uncertainty_N()
+        half = half_width_at(fit, tension_N, reference_uncertainty=reference_N)
+        return np.asarray(half / COVERAGE_FACTOR)
 
     def step(self, rows: Rows) -> None:
         """Derive hook load, plain hook load, half width, string weight, line work."""
@@ -152,10 +179,17 @@ class Load(Stage):
         rows.column["load_quality"] = quality | np.uint16(Quality.AS_REPORTED)
         rows.column["hook_load_plain_N"] = load
         rows.column["hook_load_N"] = load
-        rows.column["hook_load_half_width_N"] = UNCALIBRATED_SHARE * np.abs(load)
+        half = UNCALIBRATED_SHARE * np.abs(load)
+        rows.column["hook_load_half_width_N"] = rows.column["turning_half_width_N"] = half
+        # As if it were lines strung times tension: the sensor's doubts are told at the sensor.
+        rows.column["read_tension_N"] = reported / self.lines_strung
+        rows.column["tension_N"] = load / self.lines_strung
+        rows.column["load_share"] = np.full(len(rows), 1.0 / self.lines_strung)
 
     def _from_tension(self, rows: Rows, tension: Floats, quality: Flags) -> None:
         clean = self._clean(rows, tension)
+        rows.column["read_tension_N"], rows.column["tension_N"] = tension, clean
+        doubt = self.tension_uncertainty_N(clean)
         rows.column["load_quality"] = quality
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
         if self.line is not None:
@@ -173,8 +207,13 @@ class Load(Stage):
         # While the friction turns over, the load lies anywhere between the two factors.
         turning = 0.5 * (up - down) * (1.0 - np.abs(friction)) * np.abs(clean)
         rows.column["hook_load_N"] = load
-        rows.column["hook_load_half_width_N"] = np.hypot(
-            UNCALIBRATED_SHARE * np.abs(load), turning
+        rows.column["load_share"] = share
+        # What moves the load beside what is expected of it, learnt by the same sensor.
+        rows.column["turning_half_width_N"] = np.hypot(UNCALIBRATED_SHARE * np.abs(load), turning)
+        by_sheaves = load * efficiency_share(self.reeved(), friction, share)
+        turning, by_sensor = turning / RECTANGLE, doubt / share
+        rows.column["hook_load_half_width_N"] = COVERAGE_FACTOR * np.sqrt(
+            by_sensor * by_sensor + by_sheaves * by_sheaves + turning * turning
         )
 
     def _derived(self, rows: Rows) -> None:

@@ -19,9 +19,9 @@ from monitor.metrology.calibration import (
     Calibration,
     Values,
     fit_calibration,
-    load_half_width,
     load_of,
 )
+from monitor.metrology.load_interval import load_half_width
 
 # Channels that a calibration turns into tension: the raw signal, or a tension that comes in
 # converted already and is put right.

@@ -19,6 +19,7 @@ class Reeving:
     sheave_efficiency: float  # of one turning sheave, below 1; 1.0 = no friction correction
     dead_line_sheave: str = "fixed"  # "fixed" or "turning"
     extra_fast_line_sheaves: int = 0
+    efficiency_half_width: float | None = None  # 95 %, as measured; None = as it is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,8 @@ class Sensor:
     signal_low: float = 0.004  # SI, at no tension
     signal_high: float = 0.020  # SI, at span
     calibration: str = ""
+    arm_ratio: float | None = None  # of the anchor: force on the load cell over line tension
+    effective_area_m2: float | None = None  # of a hydraulic load cell
 
 
 @dataclass(frozen=True, slots=True)

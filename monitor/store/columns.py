@@ -18,6 +18,7 @@ from monitor.model import (
     INTEGER_RESULTS,
     RESULT_COLUMNS,
     CalibrationAct,
+    EmptyCheck,
     Event,
     Floats,
     Ints,
@@ -62,7 +63,10 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-def finding_columns(kind: type[Event] | type[TripRow] | type[CalibrationAct]) -> dict[str, str]:
+Finding = Event | TripRow | CalibrationAct | EmptyCheck
+
+
+def finding_columns(kind: type[Finding]) -> dict[str, str]:
     """Columns of the table that holds one of the dataclasses, with their SQL types."""
     return {part.name: _SQL_TYPES.get(str(part.type), "TEXT") for part in fields(kind)}
 
@@ -90,7 +94,7 @@ def integers(cells: Sequence[int | None]) -> Ints:
         return np.array([cell or 0 for cell in cells], dtype=np.int64)
 
 
-def finding_cells(finding: Event | TripRow | CalibrationAct) -> list[Any]:
+def finding_cells(finding: Finding) -> list[Any]:
     """Cells of one event or trip row in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
@@ -115,7 +119,12 @@ def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
     return CalibrationAct(*cells)
 
 
-def _arguments(kind: type[Event] | type[TripRow], cells: Sequence[Any]) -> dict[str, Any]:
+def empty_check_of(cells: Sequence[Any]) -> EmptyCheck:
+    """Turn cells in the order of ``finding_columns(EmptyCheck)`` into the check."""
+    return EmptyCheck(**_arguments(EmptyCheck, cells))
+
+
+def _arguments(kind: type[Finding], cells: Sequence[Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for part, cell in zip(fields(kind), cells, strict=True):
         if str(part.type) == "float":

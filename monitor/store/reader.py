@@ -14,9 +14,15 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import CalibrationAct, Command, Event, Samples, TripRow
+from monitor.model import CalibrationAct, Command, EmptyCheck, Event, Samples, TripRow
 from monitor.store import queries, sql
-from monitor.store.columns import calibration_act_of, event_of, finding_columns, trip_row_of
+from monitor.store.columns import (
+    calibration_act_of,
+    empty_check_of,
+    event_of,
+    finding_columns,
+    trip_row_of,
+)
 from monitor.store.errors import StoreError
 from monitor.store.rows import JournalEntry, Pulse, Rows
 from monitor.store.schema import table_columns
@@ -170,6 +176,17 @@ class Reader:
             if connection is None or "seq" not in table_columns(connection, "calibrations"):
                 return []  # a record made before there were any
             return [calibration_act_of(cells) for cells in connection.execute(text)]
+
+    def empty_checks(self, limit: int = 2000) -> list[EmptyCheck]:
+        """Newest weighings of the empty block, oldest first."""
+        text = sql.select(
+            "empty_checks", finding_columns(EmptyCheck), "ORDER BY seq DESC, direction LIMIT ?"
+        )
+        with self._query() as connection:
+            if connection is None or "seq" not in table_columns(connection, "empty_checks"):
+                return []  # a record made before they were kept
+            found = connection.execute(text, (limit,)).fetchall()
+        return [empty_check_of(cells) for cells in reversed(found)]
 
     def commands(self, since_seq: int = 0) -> list[Command]:
         """Acts after ``since_seq`` as the pipeline got them."""

@@ -17,6 +17,7 @@ from monitor.model import (
     RESULT_COLUMNS,
     CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
@@ -296,6 +297,10 @@ class Writer:
         self._connection.executemany(
             sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
             [finding_cells(act) for act in output.calibrations],
+        )
+        self._connection.executemany(
+            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
+            [[check.id, *finding_cells(check)] for check in output.checks],
         )
 
     def _write_events(self, events: Iterable[Event]) -> None:
