@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import numpy as np
+
+from monitor.metrology.zero_drift import LEAST_CHECKS, ZeroChange, time_to_limit_s, zero_change
+from monitor.model import EmptyCheck
+from monitor.report.sensor_charts import zero_chart
 from monitor.report.sensor_points import reading_unit, shown_reading
+from monitor.report.wording import day_and_time
 from monitor.review.captured_points import Reading
+from monitor.review.line import duration
 from monitor.review.sensor_reading import health, reading_of_rows
 from monitor.rig.rig import Rig
 from monitor.store.rows import Rows
+from monitor.units import DISPLAY_SETS, display_value
+
+CHECKS_DRAWN = 60
+BUDGET_SHOWN = 4
+# A temperature must have changed by so much before a reading is said to follow it: our choice.
+LEAST_TEMPERATURE_RANGE_K = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +38,31 @@ class Section:
     asks: bool = False  # something here asks for action
 
 
-def sections(rows: Rows, rig: Rig, status: dict[str, Any], display: str) -> dict[str, Any]:
+def sections(
+    rows: Rows, rig: Rig, status: dict[str, Any], checks: Sequence[EmptyCheck], display: str
+) -> dict[str, Any]:
     """Sections by the name of their place on the page."""
     reading = reading_of_rows(rows, rig, status)
-    told = {"sensor-health-section": signal_section(reading, rig, display)}
-    return {"sections": {name: asdict(section) for name, section in told.items()}}
+    told: dict[str, Any] = status.get("sensor") or {}
+    found = {
+        "sensor-health-section": signal_section(reading, rig, display),
+        "sensor-uncertainty": uncertainty_section(told.get("uncertainty") or {}, display),
+        "sensor-zero": zero_section(checks, display),
+        "sensor-lines": line_count_section(told.get("line_count") or {}),
+    }
+    return {"sections": {name: asdict(section) for name, section in found.items()}}
+
+
+def force(value_N: float | None, display: str, digits: int = 2) -> str:
+    """Give a load in so many digits, with its unit."""
+    unit = DISPLAY_SETS[display]["force"].unit
+    if value_N is None or not math.isfinite(value_N):
+        return f"\u2013 {unit}"
+    shown = display_value(value_N, "force", display)
+    if shown == 0.0:
+        return f"0 {unit}"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(shown))))
+    return f"{shown:,.{places}f} {unit}".replace("-", "\u2212")
 
 
 def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
@@ -40,7 +75,7 @@ def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
         0.0, rig, reading.reading_of, display
     )
     seconds = (int(reading.time_us[-1]) - int(reading.time_us[0])) / 1e6
-    lines = [f"{found.n_samples:,} readings of the last {seconds / 60.0:.0f} min looked at."]
+    lines = [f"{found.n_samples:,} readings of the last {duration(seconds)} looked at."]
     if not found.findings:
         lines[0] += " Nothing ails the signal."
     if found.noise == found.noise:
@@ -52,4 +87,157 @@ def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
         tuple({"what": what, "check": check} for what, check in found.findings),
         ("A healthy signal can still be wrong by its calibration.",),
         asks=bool(found.findings),
+    )
+
+
+def uncertainty_section(told: dict[str, Any], display: str) -> Section:
+    """Say how sure hook load and weight on bit are, and what most of the doubt is."""
+    width = told.get("hook_load_half_width_N")
+    if width is None:
+        return Section(("No hook load is known now.",))
+    lines = [
+        f"Hook load {force(told.get('hook_load_N'), display, 3)} \u00b1 {force(width, display)} "
+        "(95 %)."
+    ]
+    rows = told.get("hook_load_budget") or []
+    notes = [
+        f"{row['name'].capitalize()} \u00b1 {force(row['half_width_N'], display)}"
+        + (f": {row['less']}." if row.get("less") else ".")
+        for row in rows[:BUDGET_SHOWN]
+    ]
+    on_bit = told.get("weight_on_bit_half_width_N")
+    if on_bit is not None:
+        lines.append(
+            f"Weight on bit {force(told.get('weight_on_bit_N'), display, 3)} \u00b1 "
+            f"{force(on_bit, display)}, drag in the hole not counted."
+        )
+    findings = []
+    if told.get("exceeds_alarm_margin"):
+        worst = rows[0]["less"] if rows and rows[0].get("less") else "what the doubt comes from"
+        findings.append(
+            {
+                "what": "\u00b1 is wider than the alarm margin of "
+                f"{force(told.get('alarm_margin_N'), display)}",
+                "check": worst,
+            }
+        )
+    return Section(tuple(lines), tuple(findings), tuple(notes), asks=bool(findings))
+
+
+def line_count_section(told: dict[str, Any]) -> Section:
+    """Say how many lines the empty block reads like, with odds."""
+    best, words = told.get("most_likely"), str(told.get("in_words") or "")
+    if best is None:
+        return Section((f"{words[:1].upper()}{words[1:] or 'Not known yet'}.",))
+    lines = [f"{words[:1].upper()}{words[1:]}."]
+    share = (told.get("by_lines") or {}).get(str(best), 0.0)
+    doubt = best != told.get("told") and share > (told.get("something_else") or 0.0)
+    findings = (
+        (
+            {
+                "what": f"told are {told['told']} lines, the block reads like {best}",
+                "check": "count the lines at the block; weight of the travelling equipment",
+            },
+        )
+        if doubt
+        else ()
+    )
+    others = [
+        f"{n}: {odds:.1%}"
+        for n, odds in sorted(
+            (told.get("by_lines") or {}).items(), key=lambda item: -float(item[1])
+        )[:3]
+    ]
+    notes = ["Most likely counts: " + ", ".join(others) + "."] if others else []
+    return Section(lines=tuple(lines), findings=findings, notes=tuple(notes), asks=doubt)
+
+
+def zero_section(checks: Sequence[EmptyCheck], display: str) -> Section:
+    """Say where the empty block's reading stands, step told from drift, with its chart."""
+    ways = {way: [one for one in checks if one.direction == way] for way in ("up", "down")}
+    own = [one for one in max(ways.values(), key=len) if one.charted]
+    # A new chart begins with another reference: only the present one is told.
+    own = [one for one in own if one.reference_N == own[-1].reference_N][-CHECKS_DRAWN:]
+    if not own:
+        return Section(
+            (
+                "Not checked yet: it is, for nothing, at every connection with the elevators "
+                "empty, block moving the same way each time.",
+            )
+        )
+    newest = own[-1]
+    moved_N = newest.average_N - newest.reference_N
+    going = f"empty block going {newest.direction}"
+    lines = [
+        f"{len(own)} checks of the {going}: {force(newest.level_N, display, 4)} at the newest, "
+        f"average {force(abs(moved_N), display)} {'above' if moved_N >= 0 else 'below'} where it "
+        "began."
+    ]
+    out = math.isfinite(newest.limit_N) and abs(moved_N) > newest.limit_N
+    if not math.isfinite(newest.limit_N):
+        lines.append("Still learning where it stands.")
+    else:
+        lines.append(f"Limit \u00b1 {force(newest.limit_N, display)}.")
+    change = zero_change(
+        np.array([one.time_us for one in own], dtype=np.int64),
+        np.array([one.level_N for one in own]),
+    )
+    lines += _change_words(change, newest, display)
+    notes = _temperature_notes(own, display)
+    findings = (
+        (
+            {
+                "what": "the zero has moved",
+                "check": "the zero with the line slack; fluid and gap at the anchor; whether "
+                "other gear hangs",
+            },
+        )
+        if out
+        else ()
+    )
+    return Section(tuple(lines), findings, notes, _zero_drawing(own, display), asks=out)
+
+
+def _change_words(change: ZeroChange, newest: EmptyCheck, display: str) -> list[str]:
+    if change.kind == "step" and change.step_time_us is not None:
+        return [
+            f"A step of {force(change.step, display)} at {day_and_time(change.step_time_us)} UTC: "
+            "something was done or gave way then."
+        ]
+    if change.kind == "drift":
+        hour = change.drift_per_s * 3600.0
+        words = f"It drifts by {force(hour, display)} an hour"
+        if math.isfinite(newest.limit_N):
+            low = newest.reference_N - newest.limit_N
+            left_s = time_to_limit_s(change, low, newest.reference_N + newest.limit_N)
+            if left_s > 0.0 and math.isfinite(left_s):
+                words += f", and is at its limit in {duration(left_s)} if it goes on"
+        return [words + "."]
+    if change.kind == "unclear":
+        return ["It has changed; whether by a step or by drift cannot be told yet."]
+    return []
+
+
+def _temperature_notes(own: Sequence[EmptyCheck], display: str) -> tuple[str, ...]:
+    """How the reading goes with the temperature, where there is one that has changed."""
+    temperature = np.array([one.temperature_K for one in own])
+    level = np.array([one.level_N for one in own])
+    known = np.isfinite(temperature)
+    if known.sum() < LEAST_CHECKS or np.ptp(temperature[known]) < LEAST_TEMPERATURE_RANGE_K:
+        return ()
+    slope = float(np.polyfit(temperature[known] - temperature[known].mean(), level[known], 1)[0])
+    return (f"With the temperature it goes by {force(slope, display)} a kelvin.",)
+
+
+def _zero_drawing(own: Sequence[EmptyCheck], display: str) -> str:
+    def shown(values: Sequence[float]) -> list[float]:
+        return [display_value(value, "force", display) for value in values]
+
+    return zero_chart(
+        shown([one.level_N for one in own]),
+        shown([one.average_N for one in own]),
+        shown([one.reference_N - one.limit_N for one in own]),
+        shown([one.reference_N + one.limit_N for one in own]),
+        display_value(own[-1].reference_N, "force", display),
+        DISPLAY_SETS[display]["force"].unit,
     )

@@ -33,6 +33,7 @@ from monitor.web.feed import Feed
 from monitor.web.sensor_request import Asked, AskedError
 
 ROWS_NOW = 1000  # looked at for the reading now: 100 s at 10 Hz
+CHECKS_READ = 200  # newest weighings of the empty block
 ROWS_BACK = 12_000  # for steady spells and the health of the signal: 20 min at 10 Hz
 BODY_BYTES_AT_MOST = 200_000
 
@@ -119,7 +120,10 @@ class SensorRoutes:
         )
 
     def _sections(self, _request: Request) -> dict[str, Any]:
-        return sections(self._rows(ROWS_BACK), self._rig_now(), self.feed.status, self.display)
+        checks = self.feed.record.empty_checks(CHECKS_READ)
+        return sections(
+            self._rows(ROWS_BACK), self._rig_now(), self.feed.status, checks, self.display
+        )
 
     def _reading_of(self) -> str:
         told = self.feed.status.get("sensor") or {}
