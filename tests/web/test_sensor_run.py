@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from monitor.metrology.calibration import load_half_width, load_of
+from monitor.metrology.calibration import load_of
+from monitor.metrology.load_interval import load_half_width
 from monitor.metrology.proposal import from_text
 from monitor.rig.file import parse_rig
 from monitor.simulate import Simulation
