@@ -15,6 +15,7 @@ from monitor.metrology.proposal import Proposal, from_text
 from monitor.report.certificate import Reference, certificate
 from monitor.report.sensor_charts import residual_chart
 from monitor.review.captured_points import CapturedPoint
+from monitor.review.friction_points import friction_of_points
 from monitor.rig.rig import Rig
 from monitor.units import DISPLAY_SETS, UnitError, display_value, factor, iso_utc, quantity_of
 
@@ -78,6 +79,14 @@ def point_line(
     )
 
 
+def _number(cell: str) -> float:
+    """Number in a cell that people may have written anything into; NaN where there is none."""
+    try:
+        return float(cell)
+    except ValueError:
+        return math.nan
+
+
 def _cell(value: float, digits: int = _LOAD_DIGITS) -> str:
     return f"{value + 0.0:.{digits}g}" if math.isfinite(value) else ""
 
@@ -92,6 +101,7 @@ def points_answer(
     who: str,
     when: str,
     before: Calibration | None,
+    lines_strung: int | None = None,
 ) -> dict[str, Any]:
     """Read and fit the text; every fault and every reason in words, nothing raised.
 
@@ -114,6 +124,7 @@ def points_answer(
     except ValueError as error:
         return answer | {"why_no_fit": str(error)}
     found["notes"] += direction_notes(points.fitted(), found)
+    answer["friction"] = friction_words(points.fitted(), rig, found, lines_strung)
     answer["certificate"] = found
     answer["residual_chart"] = residual_chart(found)
     left = {row["line"]: row["residual_load"] for row in (*found["points"], *found["as_found"])}
@@ -132,8 +143,10 @@ def with_series(points: Points) -> Points:
     if not moments:
         return points
     loads = [
-        float(written) if written else load
-        for written, load in zip(at_hook or ("",) * len(moments), points.loads, strict=True)
+        load if math.isnan(_number(written)) else _number(written)
+        for written, load in zip(
+            at_hook or ("",) * len(moments), points.loads.tolist(), strict=True
+        )
     ]
     series = list(points.series)
     same = SAME_LOAD * max(loads)
@@ -178,6 +191,43 @@ def direction_notes(points: Points, found: dict[str, Any]) -> list[str]:
         f"{'above' if apart > 0 else 'below'} those after lowering: drag of the rails, or "
         "sheaves of another efficiency than the rig file's. Both ways taken evenly, it cancels."
     ]
+
+
+def friction_words(
+    points: Points, rig: Rig, found: dict[str, Any], lines_strung: int | None
+) -> str:
+    """What the points say of the sheaves, in a sentence; "" where no load acts at the hook."""
+    at_hook, moved = points.details.get("at_hook", ()), points.details.get("moved", ())
+    if not at_hook or not any(at_hook) or not any(moved):
+        return ""
+    per_N = factor(points.load_unit, "force")[0]
+    lengths = points.detail_units.get("block", "m")
+    metres = factor(lengths, "length")[0]
+    loads = [row["reference_load"] + row["residual_load"] for row in found["points"]]
+    told = friction_of_points(
+        np.array(loads) * per_N,
+        np.array([_number(cell) * per_N for cell in at_hook]),
+        moved,
+        np.array(
+            [_number(cell) * metres for cell in points.details.get("block", ("",) * len(moved))]
+        ),
+        rig,
+        lines_strung or rig.reeving.lines_strung,
+    )
+    if told.found is None:
+        return f"Sheave friction from these points: {told.why}."
+    rails = told.found.rail_drag_N / per_N, told.found.rail_drag_half_width_N / per_N
+    words = (
+        f"Sheave friction from these points: efficiency {told.found.sheave_efficiency:.4f} "
+        f"\u00b1 {told.found.efficiency_half_width:.4f}, drag of the rails {rails[0]:.2g} "
+        f"\u00b1 {rails[1]:.1g} {points.load_unit} (by their scatter, {told.n_loads} loads). "
+    )
+    if told.is_other:
+        return words + (
+            f"The rig file says {told.in_use:g}: proposed, not applied; put it into the rig file "
+            "once somebody has looked at it."
+        )
+    return words + f"The rig file's {told.in_use:g} agrees."
 
 
 def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:

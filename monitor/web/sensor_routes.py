@@ -159,6 +159,7 @@ class SensorRoutes:
             who=asked.text("who"),
             when=_wall(),
             before=fit_of(acts, in_force, rig, reading_of),
+            lines_strung=self.feed.status.get("lines_strung"),
         )
 
     def _propose(self, asked: Asked) -> dict[str, Any]:

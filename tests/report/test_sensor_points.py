@@ -58,6 +58,12 @@ def test_up_and_down_go_by_the_known_load_and_not_by_the_sheaves() -> None:
     assert series == ["up", "up", "up", "up", "down", "down", "as found"]
 
 
+def test_words_in_the_place_of_figures_do_no_harm() -> None:
+    told = answer(CAPTURED.replace(",245,", ",about 245,").replace(",12\n", ",high\n"))
+    assert len(told["certificate"]["points"]) == 6
+    assert "it takes two loads" in told["friction"]
+
+
 def test_as_found_is_told_beside_the_fit_and_is_not_in_it() -> None:
     told = answer(CAPTURED, before=two_point(400e3, 0.004, 0.020))
     found = told["certificate"]

@@ -113,6 +113,8 @@ def test_the_points_give_back_what_the_sensor_really_does(page: tuple[str, str])
         worst_before = max(worst_before, abs((true_mA - 4.0) / 16.0 * 400.0 - row["load"]))
     assert worst_before > 2.0 > max(r["half_width_95"] for r in found["inverse"]["table"])
     assert found["series"]["reversibility_percent"] < 0.2
+    assert "efficiency 0.98" in told["friction"]
+    assert "The rig file's 0.985 agrees" in told["friction"]
     assert told["residual_chart"].count("<circle") == len(found["points"])
     posted_page = posted(f"{address}/sensor/certificate", {"points": text, "model": "linear"})
     assert posted_page[0] == 200

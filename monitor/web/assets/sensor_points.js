@@ -136,7 +136,8 @@
     ];
     const list = part("dl", "sensor-facts");
     for (const [name, value] of rows) list.append(part("dt", "", name), part("dd", "", value));
-    const notes = found.notes.slice(1).map((words) => part("p", "soft", words));
+    const notes = [...found.notes.slice(1), answer.friction].filter(Boolean)
+      .map((words) => part("p", "soft", words));
     holder.replaceChildren(list, ...notes);
   };
 
