@@ -77,6 +77,7 @@ class Pipeline:
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
+        self.faults = Faults(rig)
         self.empty_block = EmptyBlock(rig)
         self.sensor = SensorStage(rig, self.load, self.empty_block)
         self.stages: dict[str, Stage] = {
@@ -91,7 +92,7 @@ class Pipeline:
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
-            "faults": Faults(rig),
+            "faults": self.faults,
             "heights": Heights(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
@@ -297,7 +298,11 @@ class Pipeline:
             "as_reported": self.load.as_reported,
             "calibration_in_force": self.load.calibrations.in_force,
             "sensor": sensor_status(
-                self.load, self.empty_block, self.sensor, self.events.alarm_N["overpull"]
+                self.load,
+                self.empty_block,
+                self.sensor,
+                self.faults,
+                self.events.alarm_N["overpull"],
             ),
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}

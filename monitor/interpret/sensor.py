@@ -14,6 +14,7 @@ import numpy as np
 from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.load import Load
 from monitor.interpret.noise import Noise
+from monitor.interpret.signal_watch import SignalWatch
 from monitor.interpret.stage import Rows, Stage
 from monitor.metrology.uncertainty import (
     COVERAGE_FACTOR,
@@ -49,22 +50,25 @@ NOW = (
 class SensorStage(Stage):
     """The half widths on screen, with everything that is in them."""
 
-    STATE = ("noise", "now")
+    STATE = ("noise", "signal", "now")
 
     def __init__(self, rig: Rig, load: Load, empty_block: EmptyBlock) -> None:
         self.load, self.empty_block = load, empty_block
         # Where the line is not told, its weight moves the reading with the block.
         self.line_untold_N_m = LINE_UNTOLD_N_m if rig.line is None else 0.0
         self.noise = Noise()
+        self.signal = SignalWatch(rig)
         self.now = dict.fromkeys((*NOW, "zero_doubt_N", "noise_N", "step_N", "line_m"), NAN)
 
     def gap(self) -> None:
         """No difference across a gap."""
         self.noise.gap()
+        self.signal.gap()
 
     def step(self, rows: Rows) -> None:
         """Add zero, noise, resolution and the line's weight to the half widths."""
         column = rows.column
+        self.signal.step(rows)
         share = column["load_share"]
         small = self.noise.step(column["read_tension_N"])
         sensor = (small + column["zero_variance_N2"]) / (share * share)

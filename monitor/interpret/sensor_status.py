@@ -6,13 +6,18 @@ import math
 from typing import Any
 
 from monitor.interpret.empty_block import EmptyBlock
+from monitor.interpret.faults import Faults
 from monitor.interpret.load import Load
 from monitor.interpret.sensor import SensorStage
 from monitor.interpret.zero_chart import REFERENCE_CHECKS, ZeroChart
 
 
 def sensor_status(
-    load: Load, empty_block: EmptyBlock, sensor: SensorStage, alarm_margin_N: float
+    load: Load,
+    empty_block: EmptyBlock,
+    sensor: SensorStage,
+    faults: Faults,
+    alarm_margin_N: float,
 ) -> dict[str, Any]:
     """Small figures that change slowly; histories are in the record."""
     return {
@@ -26,6 +31,7 @@ def sensor_status(
             "up": _chart(empty_block.up),
             "down": _chart(empty_block.down),
         },
+        "signal": sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults),
     }
 
 
