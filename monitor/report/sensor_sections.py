@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
+from monitor.metrology.calibration import Calibration
 from monitor.metrology.zero_drift import LEAST_CHECKS, ZeroChange, time_to_limit_s, zero_change
-from monitor.model import EmptyCheck
+from monitor.model import EmptyCheck, TripRow
 from monitor.report.sensor_charts import zero_chart
+from monitor.report.sensor_geometry import block_section, friction_section, geometry_section
 from monitor.report.sensor_points import reading_unit, shown_reading
+from monitor.report.sensor_section import Section, force
 from monitor.report.wording import day_and_time
 from monitor.review.captured_points import Reading
 from monitor.review.line import duration
@@ -25,48 +28,47 @@ CHECKS_DRAWN = 60
 BUDGET_SHOWN = 4
 # A temperature must have changed by so much before a reading is said to follow it: our choice.
 LEAST_TEMPERATURE_RANGE_K = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """Lines in sentences, findings as (what, what to check), remarks, a drawing."""
-
-    lines: tuple[str, ...]
-    findings: tuple[dict[str, str], ...] = ()
-    notes: tuple[str, ...] = ()
-    chart: str = ""
-    asks: bool = False  # something here asks for action
+# What the look back over minutes finds, by the sign that the watch has for the same.
+SIGNS = {
+    "failed low": "failed",
+    "failed high": "failed",
+    "at the top of its scale": "high end",
+    "at the bottom of its scale": "low end",
+    "frozen": "frozen",
+    "coarse steps": "coarse",
+}
 
 
 def sections(
-    rows: Rows, rig: Rig, status: dict[str, Any], checks: Sequence[EmptyCheck], display: str
+    rows: Rows,
+    rig: Rig,
+    status: dict[str, Any],
+    checks: Sequence[EmptyCheck],
+    stands: Sequence[TripRow],
+    fit: Calibration | None,
+    display: str,
 ) -> dict[str, Any]:
     """Sections by the name of their place on the page."""
     reading = reading_of_rows(rows, rig, status)
     told: dict[str, Any] = status.get("sensor") or {}
     found = {
-        "sensor-health-section": signal_section(reading, rig, display),
+        "sensor-health-section": signal_section(reading, rig, told.get("signal") or {}, display),
         "sensor-uncertainty": uncertainty_section(told.get("uncertainty") or {}, display),
+        "sensor-friction": friction_section(
+            checks, rig, int(status.get("lines_strung") or rig.reeving.lines_strung), display
+        ),
+        "sensor-geometry-told": geometry_section(rig, fit, display),
+        "sensor-block": block_section(stands, display),
         "sensor-zero": zero_section(checks, display),
         "sensor-lines": line_count_section(told.get("line_count") or {}),
     }
     return {"sections": {name: asdict(section) for name, section in found.items()}}
 
 
-def force(value_N: float | None, display: str, digits: int = 2) -> str:
-    """Give a load in so many digits, with its unit."""
-    unit = DISPLAY_SETS[display]["force"].unit
-    if value_N is None or not math.isfinite(value_N):
-        return f"\u2013 {unit}"
-    shown = display_value(value_N, "force", display)
-    if shown == 0.0:
-        return f"0 {unit}"
-    places = max(0, digits - 1 - math.floor(math.log10(abs(shown))))
-    return f"{shown:,.{places}f} {unit}".replace("-", "\u2212")
-
-
-def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
-    """Say what ails the signal, or that nothing does."""
+def signal_section(
+    reading: Reading | None, rig: Rig, told: dict[str, Any], display: str
+) -> Section:
+    """Say what ails the signal, or that nothing does: watched as it came, and looked back at."""
     if reading is None or not len(reading.raw):
         return Section(("No dead-line signal and no tension come in.",))
     found = health(reading, rig)
@@ -76,17 +78,29 @@ def signal_section(reading: Reading | None, rig: Rig, display: str) -> Section:
     )
     seconds = (int(reading.time_us[-1]) - int(reading.time_us[0])) / 1e6
     lines = [f"{found.n_samples:,} readings of the last {duration(seconds)} looked at."]
-    if not found.findings:
+    findings = [{"what": one["what"], "check": one["check"]} for one in told.get("findings", [])]
+    signs = {one["sign"] for one in told.get("findings", [])}
+    findings += [
+        {"what": what, "check": check}
+        for what, check in found.findings
+        if SIGNS[what] not in signs
+    ]
+    if not findings:
         lines[0] += " Nothing ails the signal."
     if found.noise == found.noise:
         noise = f"Noise {found.noise * per_si:.2g} {unit} from reading to reading"
         step = f", steps of {found.resolution * per_si:.2g} {unit}" if found.resolution > 0 else ""
         lines.append(f"{noise}{step}.")
+    if told.get("fall_s") is not None:
+        lines.append(
+            f"At slips the load falls in {told['fall_s']:.1f} s at the quickest of "
+            f"{told['falls']}: the sensor is no slower than that."
+        )
     return Section(
         tuple(lines),
-        tuple({"what": what, "check": check} for what, check in found.findings),
+        tuple(findings),
         ("A healthy signal can still be wrong by its calibration.",),
-        asks=bool(found.findings),
+        asks=bool(findings),
     )
 
 

@@ -258,9 +258,11 @@ def _checks() -> html.Section:
                 className="panel sensor-panel",
             ),
             *(_section(name, title) for name, title in SECTIONS),
+            _survey(),
             html.Details(
                 [
                     html.Summary("At the anchor: arm, area and fluid"),
+                    html.Div(id=ids.SENSOR_GEOMETRY_TOLD, className="sensor-section"),
                     html.Dl(geometry, className="sensor-geometry"),
                 ],
                 id=ids.SENSOR_GEOMETRY,
@@ -268,6 +270,31 @@ def _checks() -> html.Section:
             ),
         ],
         className="sensor-column",
+    )
+
+
+def _survey() -> html.Details:
+    """Tape against counter: heights taken down one by one."""
+    return html.Details(
+        [
+            html.Summary("Survey of the block with a tape"),
+            html.P(
+                "Over the whole stroke, up and then down: hold the block, measure from the rig "
+                "floor to the elevators, write the height, press Take."
+            ),
+            html.Div(
+                [
+                    _field("Height by tape", ids.SENSOR_TAPED, ""),
+                    html.Button(
+                        "Take", id=ids.SENSOR_TAKE_TAPED, className="button", type="button"
+                    ),
+                ],
+                className="sensor-take",
+            ),
+            html.Div(id=ids.SENSOR_SURVEY, className="sensor-text"),
+            html.Div(id=ids.SENSOR_SURVEY_TOLD, className="sensor-section", role="status"),
+        ],
+        className="panel sensor-panel sensor-survey",
     )
 
 

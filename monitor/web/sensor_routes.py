@@ -16,10 +16,16 @@ import orjson
 from fastapi import FastAPI, Request, Response
 
 from monitor.report.certificate_page import certificate_page
+from monitor.report.sensor_geometry import survey_answer
 from monitor.report.sensor_now import captured_lines, now_answer
 from monitor.report.sensor_points import points_answer, proposal
 from monitor.report.sensor_sections import sections
-from monitor.report.sensor_versions import fit_of, settings, version_certificate, versions
+from monitor.report.sensor_versions import (
+    fit_of,
+    settings,
+    version_certificate,
+    versions,
+)
 from monitor.review.captured_points import CaptureError
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
@@ -33,6 +39,7 @@ from monitor.web.feed import Feed
 from monitor.web.sensor_request import Asked, AskedError
 
 ROWS_NOW = 1000  # looked at for the reading now: 100 s at 10 Hz
+STANDS_READ = 200
 CHECKS_READ = 200  # newest weighings of the empty block
 ROWS_BACK = 12_000  # for steady spells and the health of the signal: 20 min at 10 Hz
 BODY_BYTES_AT_MOST = 200_000
@@ -54,6 +61,7 @@ class SensorRoutes:
         }  # fmt: skip
         posts: Mapping[str, Callable[[Asked], dict[str, Any]]] = {
             "capture": self._capture, "points": self._points, "propose": self._propose,
+            "survey": self._survey,
         }  # fmt: skip
         for name, get in gets.items():
             server.add_api_route(f"/sensor/{name}.json", self._answering(get), methods=["GET"])
@@ -120,10 +128,21 @@ class SensorRoutes:
         )
 
     def _sections(self, _request: Request) -> dict[str, Any]:
-        checks = self.feed.record.empty_checks(CHECKS_READ)
+        record, rig = self.feed.record, self._rig_now()
         return sections(
-            self._rows(ROWS_BACK), self._rig_now(), self.feed.status, checks, self.display
+            self._rows(ROWS_BACK),
+            rig,
+            self.feed.status,
+            record.empty_checks(CHECKS_READ),
+            record.trip_rows()[-STANDS_READ:],
+            self._in_force(rig),
+            self.display,
         )
+
+    def _in_force(self, rig: Rig) -> Any:
+        """Fit that loads go by now; None where there is none."""
+        acts = self.feed.record.calibrations()
+        return fit_of(acts, acts[-1].in_force if acts else 0, rig, self._reading_of())
 
     def _reading_of(self) -> str:
         told = self.feed.status.get("sensor") or {}
@@ -147,9 +166,7 @@ class SensorRoutes:
         )
 
     def _points(self, asked: Asked) -> dict[str, Any]:
-        rig, reading_of = self._rig_now(), self._reading_of()
-        acts = self.feed.record.calibrations()
-        in_force = acts[-1].in_force if acts else 0
+        rig = self._rig_now()
         return points_answer(
             asked.text("points"),
             rig,
@@ -158,9 +175,12 @@ class SensorRoutes:
             reference=asked.reference(),
             who=asked.text("who"),
             when=_wall(),
-            before=fit_of(acts, in_force, rig, reading_of),
+            before=self._in_force(rig),
             lines_strung=self.feed.status.get("lines_strung"),
         )
+
+    def _survey(self, asked: Asked) -> dict[str, Any]:
+        return survey_answer(asked.text("survey"), self.display)
 
     def _propose(self, asked: Asked) -> dict[str, Any]:
         who = asked.text("who")

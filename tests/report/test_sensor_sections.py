@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from monitor.model import EmptyCheck
+from monitor.report.sensor_section import force
 from monitor.report.sensor_sections import (
-    force,
     line_count_section,
     uncertainty_section,
     zero_section,

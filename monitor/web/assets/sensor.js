@@ -289,6 +289,7 @@
     );
     hookLoad.element("sensor-take-all").addEventListener("click", takeAll);
     hookLoad.sensorPoints.start();
+    hookLoad.sensorSurvey.start();
     sensor.choose(sensor.kept(KIND_KEY));
     if (sensor.onPage) look();
   };

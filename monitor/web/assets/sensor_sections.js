@@ -14,7 +14,7 @@
   /* lines: plain sentences; findings: what and where to look; chart: a drawing. */
   const show = (id, section) => {
     const holder = hookLoad.element(id);
-    hookLoad.element(`${id}-panel`).classList.toggle("be-ready", section.asks === true);
+    holder.closest(".sensor-panel").classList.toggle("be-ready", section.asks === true);
     const rows = section.lines.map((words) => part("p", "", words));
     for (const found of section.findings || []) {
       const line = part("p", "sensor-finding");
