@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
+from monitor.interpret.lowest_level import LowestLevel, Second, steady_seconds
 from monitor.interpret.slips import LOW_PART, SETTLE_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
@@ -83,6 +83,7 @@ class EmptyBlock(Stage):
         "said",
         "as_reported",
         "weighed",
+        "lowest",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -95,6 +96,7 @@ class EmptyBlock(Stage):
         self.since_us = -1  # when slips were set; none: nothing is read
         self.spell: dict[str, list[list[float]]] = {name: [] for name in DIRECTIONS}
         self.up, self.down = ZeroChart(), ZeroChart()
+        self.lowest = LowestLevel()
         self.as_reported = False
         self._forget()
 
@@ -103,6 +105,7 @@ class EmptyBlock(Stage):
         self.slope = [0.0, 0.0]  # sums of height squared and of height times load
         self.up.clear()
         self.down.clear()
+        self.lowest.clear()
         # Tensions read of each direction since then, for the odds of the line count.
         self.weighed: dict[str, list[float]] = {name: [] for name in DIRECTIONS}
         self.agreed = False
@@ -119,6 +122,7 @@ class EmptyBlock(Stage):
         """Who carried the string in a gap is not known."""
         self.lines.gap()
         self.drift.gap()
+        self.lowest.gap()
         self.since_us = -1
         self.spell = {name: [] for name in DIRECTIONS}
 
@@ -134,12 +138,15 @@ class EmptyBlock(Stage):
     def step(self, rows: Rows) -> None:
         """Read the seconds; check at every pick-up."""
         marks = [(0, self.said)]
-        seconds = _empty_seconds(rows)
-        order = [(row, 0, place) for place, (row, *_) in enumerate(seconds)]
+        # Until slips are told apart and the block was weighed in them, all movement is read.
+        is_weighed = any(self.weighed.values())
+        seconds = steady_seconds(rows, any_phase=not is_weighed)
+        order = [(second.row, 0, place) for place, second in enumerate(seconds)]
         order += [(turn.row, 1, place) for place, turn in enumerate(rows.turns)]
         for row, is_turn, place in sorted(order):
             if not is_turn:
                 self._read(seconds[place])
+                self._without_slips(rows, seconds[place], marks)
                 continue
             turn = rows.turns[place]
             if turn.kind == "pick_up" and self.since_us >= 0:
@@ -152,13 +159,29 @@ class EmptyBlock(Stage):
         for kind, watch in (("lines", self.lines), ("drift", self.drift)):
             rows.events.extend(_told(rows, watch, kind, marks, index))
 
-    def _read(self, second: tuple[int, int, float, float, float]) -> None:
-        _, start_us, friction, block_m, load_N = second
-        if self.since_us < 0 or start_us < self.since_us + SETTLE_S * 1e6:
+    def _read(self, second: Second) -> None:
+        if self.since_us < 0 or second.start_us < self.since_us + SETTLE_S * 1e6:
             return
-        name = "up" if friction > 0 else "down"
-        if len(self.spell[name]) < MOST_SECONDS:
-            self.spell[name] = [*self.spell[name], [block_m, load_N]]
+        name = "up" if second.friction > 0 else "down"
+        if second.is_empty and len(self.spell[name]) < MOST_SECONDS:
+            self.spell[name] = [*self.spell[name], [second.block_m, second.load_N]]
+
+    def _without_slips(
+        self,
+        rows: Rows,
+        second: Second,
+        marks: list[tuple[int, dict[str, Any]]],
+    ) -> None:
+        """Before any weighing in slips: the line count by the lowest level that moves."""
+        if any(self.weighed.values()):
+            return
+        found = self.lowest.take(second)
+        if found is None:
+            return
+        row = second.row
+        self.as_reported = bool(rows.column["load_quality"][row] & Quality.AS_REPORTED)
+        self.said = {**self.said, **self._line_count(dict([found]))}
+        marks.append((row, self.said))
 
     def _check(self, rows: Rows, row: int) -> None:
         """One spell is over: what the block weighed in it, in each direction."""
@@ -328,37 +351,6 @@ class EmptyBlock(Stage):
         reeving = self.reeving
         efficiency = 1.0 if self.as_reported else reeving.sheave_efficiency
         return line_count_odds(weights, self.lines_strung, efficiency, reeving.dead_line_sheave)
-
-
-def _empty_seconds(rows: Rows) -> list[tuple[int, int, float, float, float]]:
-    """Seconds of steady empty movement: row known at, start, friction, block, load."""
-    blocks = rows.blocks
-    if blocks is None or not len(blocks):
-        return []
-    acceleration = np.maximum(
-        np.abs(blocks.low["acceleration_m_s2"]), np.abs(blocks.high["acceleration_m_s2"])
-    )
-    chosen = (
-        (blocks.low["phase"] == 0)
-        & (blocks.high["phase"] == 0)
-        & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
-        & (acceleration < STEADY_M_S2)
-        & np.isfinite(blocks.mean["hook_load_N"])
-        & np.isfinite(blocks.mean["block_m"])
-    )
-    frozen = rows.column["load_quality"] | rows.column["block_quality"]
-    chosen &= (frozen[blocks.known_at] & np.uint16(Quality.FROZEN)) == 0
-    return list(
-        zip(
-            blocks.known_at[chosen].tolist(),
-            blocks.start_us[chosen].tolist(),
-            blocks.mean["friction_state"][chosen].tolist(),
-            blocks.mean["block_m"][chosen].tolist(),
-            blocks.mean["hook_load_N"][chosen].tolist(),
-            strict=True,
-        )
-    )
 
 
 def _told(
