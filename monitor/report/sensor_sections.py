@@ -10,24 +10,22 @@ from typing import Any
 import numpy as np
 
 from monitor.metrology.calibration import Calibration
-from monitor.metrology.zero_drift import LEAST_CHECKS, ZeroChange, time_to_limit_s, zero_change
-from monitor.model import EmptyCheck, TripRow
+from monitor.model import EmptyCheck, Floats, TripRow
 from monitor.report.sensor_charts import zero_chart
 from monitor.report.sensor_geometry import block_section, friction_section, geometry_section
 from monitor.report.sensor_points import reading_unit, shown_reading
-from monitor.report.sensor_section import Section, force
+from monitor.report.sensor_section import Section, finding, force
 from monitor.report.wording import day_and_time
 from monitor.review.captured_points import Reading
 from monitor.review.line import duration
 from monitor.review.sensor_reading import health, reading_of_rows
+from monitor.review.zero_history import LEAST_CHECKS, ZeroHistory, zero_history
 from monitor.rig.rig import Rig
 from monitor.store.rows import Rows
 from monitor.units import DISPLAY_SETS, display_value
 
 CHECKS_DRAWN = 60
 BUDGET_SHOWN = 4
-# A temperature must have changed by so much before a reading is said to follow it: our choice.
-LEAST_TEMPERATURE_RANGE_K = 5.0
 # What the look back over minutes finds, by the sign that the watch has for the same.
 SIGNS = {
     "failed low": "failed",
@@ -59,7 +57,7 @@ def sections(
         ),
         "sensor-geometry-told": geometry_section(rig, fit, display),
         "sensor-block": block_section(stands, display),
-        "sensor-zero": zero_section(checks, display),
+        "sensor-zero": zero_section(checks, rig, display),
         "sensor-lines": line_count_section(told.get("line_count") or {}),
     }
     return {"sections": {name: asdict(section) for name, section in found.items()}}
@@ -166,92 +164,95 @@ def line_count_section(told: dict[str, Any]) -> Section:
     return Section(lines=tuple(lines), findings=findings, notes=tuple(notes), asks=doubt)
 
 
-def zero_section(checks: Sequence[EmptyCheck], display: str) -> Section:
+def zero_section(checks: Sequence[EmptyCheck], rig: Rig, display: str) -> Section:
     """Say where the empty block's reading stands, step told from drift, with its chart."""
-    ways = {way: [one for one in checks if one.direction == way] for way in ("up", "down")}
-    own = [one for one in max(ways.values(), key=len) if one.charted]
-    # A new chart begins with another reference: only the present one is told.
-    own = [one for one in own if one.reference_N == own[-1].reference_N][-CHECKS_DRAWN:]
-    if not own:
+    told = [zero_history(checks, way, rig) for way in ("up", "down")]
+    known = [one for one in told if one is not None and np.isfinite(one.levels_N).any()]
+    if not known:
         return Section(
             (
                 "Not checked yet: it is, for nothing, at every connection with the elevators "
                 "empty, block moving the same way each time.",
             )
         )
-    newest = own[-1]
-    moved_N = newest.average_N - newest.reference_N
-    going = f"empty block going {newest.direction}"
+    history = max(known, key=lambda one: int(np.isfinite(one.levels_N).sum()))
+    levels = history.levels_N[np.isfinite(history.levels_N)]
     lines = [
-        f"{len(own)} checks of the {going}: {force(newest.level_N, display, 4)} at the newest, "
-        f"average {force(abs(moved_N), display)} {'above' if moved_N >= 0 else 'below'} where it "
-        "began."
+        f"{len(levels)} checks of the empty block going {history.direction}: "
+        f"{force(float(levels[-1]), display, 4)} at the newest."
     ]
-    out = math.isfinite(newest.limit_N) and abs(moved_N) > newest.limit_N
-    if not math.isfinite(newest.limit_N):
-        lines.append("Still learning where it stands.")
-    else:
-        lines.append(f"Limit \u00b1 {force(newest.limit_N, display)}.")
-    change = zero_change(
-        np.array([one.time_us for one in own], dtype=np.int64),
-        np.array([one.level_N for one in own]),
+    if history.chart is None:
+        lines.append(f"From {LEAST_CHECKS} checks on it is charted.")
+        return Section(tuple(lines))
+    average = float(history.chart.ewma[-1])
+    moved_N = average - history.centre_N
+    half_N = float(history.chart.upper_ewma[-1]) - history.centre_N
+    lines.append(
+        f"Their weighted average is {force(abs(moved_N), display)} "
+        f"{'above' if moved_N >= 0 else 'below'} where it began; chance alone keeps it within "
+        f"{force(half_N, display)}; it matters from {force(history.limit_N, display)} on, 1 % of "
+        "the sensor's span."
     )
-    lines += _change_words(change, newest, display)
-    notes = _temperature_notes(own, display)
+    lines += _change_words(history, display)
+    out = abs(moved_N) > history.limit_N
     findings = (
         (
-            {
-                "what": "the zero has moved",
-                "check": "the zero with the line slack; fluid and gap at the anchor; whether "
-                "other gear hangs",
-            },
+            finding(
+                "the zero has moved",
+                "the zero with the line slack; fluid and gap at the anchor; whether other gear "
+                "hangs",
+            ),
         )
         if out
         else ()
     )
-    return Section(tuple(lines), findings, notes, _zero_drawing(own, display), asks=out)
+    chart = _zero_drawing(history, display)
+    return Section(tuple(lines), findings, _temperature_notes(history, display), chart, asks=out)
 
 
-def _change_words(change: ZeroChange, newest: EmptyCheck, display: str) -> list[str]:
+def _change_words(history: ZeroHistory, display: str) -> list[str]:
+    change, left_s = history.change, history.time_to_limit_s
     if change.kind == "step" and change.step_time_us is not None:
         return [
             f"A step of {force(change.step, display)} at {day_and_time(change.step_time_us)} UTC: "
             "something was done or gave way then."
         ]
     if change.kind == "drift":
-        hour = change.drift_per_s * 3600.0
-        words = f"It drifts by {force(hour, display)} an hour"
-        if math.isfinite(newest.limit_N):
-            low = newest.reference_N - newest.limit_N
-            left_s = time_to_limit_s(change, low, newest.reference_N + newest.limit_N)
-            if left_s > 0.0 and math.isfinite(left_s):
-                words += f", and is at its limit in {duration(left_s)} if it goes on"
+        words = f"It drifts by {force(change.drift_per_s * 3600.0, display)} an hour"
+        if 0.0 < left_s < math.inf:
+            words += f", and is at 1 % of span in {duration(left_s)} if it goes on"
         return [words + "."]
     if change.kind == "unclear":
         return ["It has changed; whether by a step or by drift cannot be told yet."]
     return []
 
 
-def _temperature_notes(own: Sequence[EmptyCheck], display: str) -> tuple[str, ...]:
-    """How the reading goes with the temperature, where there is one that has changed."""
-    temperature = np.array([one.temperature_K for one in own])
-    level = np.array([one.level_N for one in own])
-    known = np.isfinite(temperature)
-    if known.sum() < LEAST_CHECKS or np.ptp(temperature[known]) < LEAST_TEMPERATURE_RANGE_K:
+def _temperature_notes(history: ZeroHistory, display: str) -> tuple[str, ...]:
+    effect = history.temperature
+    if effect is None:
         return ()
-    slope = float(np.polyfit(temperature[known] - temperature[known].mean(), level[known], 1)[0])
-    return (f"With the temperature it goes by {force(slope, display)} a kelvin.",)
+    if not effect.is_told:
+        return ("It does not go with the temperature.",)
+    return (
+        f"With the temperature it goes by {force(effect.slope_N_K, display)} \u00b1 "
+        f"{force(effect.half_width_N_K, display)} a kelvin.",
+    )
 
 
-def _zero_drawing(own: Sequence[EmptyCheck], display: str) -> str:
-    def shown(values: Sequence[float]) -> list[float]:
-        return [display_value(value, "force", display) for value in values]
+def _zero_drawing(history: ZeroHistory, display: str) -> str:
+    chart = history.chart
+    if chart is None:
+        return ""
+    last = slice(-CHECKS_DRAWN, None)
+
+    def shown(values: Floats) -> list[float]:
+        return [display_value(value, "force", display) for value in values[last].tolist()]
 
     return zero_chart(
-        shown([one.level_N for one in own]),
-        shown([one.average_N for one in own]),
-        shown([one.reference_N - one.limit_N for one in own]),
-        shown([one.reference_N + one.limit_N for one in own]),
-        display_value(own[-1].reference_N, "force", display),
+        shown(history.levels_N),
+        shown(chart.ewma),
+        shown(chart.lower_ewma),
+        shown(chart.upper_ewma),
+        display_value(history.centre_N, "force", display),
         DISPLAY_SETS[display]["force"].unit,
     )

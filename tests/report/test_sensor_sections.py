@@ -17,7 +17,9 @@ from monitor.report.sensor_sections import (
     uncertainty_section,
     zero_section,
 )
+from monitor.simulate.demo_rig import demo_rig_with_signal
 
+RIG = demo_rig_with_signal()
 HOUR_US = 3_600_000_000
 
 
@@ -37,31 +39,34 @@ def checks(levels_N: Sequence[float], **given: Any) -> list[EmptyCheck]:
 
 def test_a_quiet_zero_is_said_calmly() -> None:
     noise = 300.0 * np.random.default_rng(1).standard_normal(24)
-    section = zero_section(checks((245e3 + noise).tolist()), "metric")
+    section = zero_section(checks((245e3 + noise).tolist()), RIG, "metric")
     assert "24 checks of the empty block going up" in section.lines[0]
     assert not section.findings
     assert not section.asks
     assert section.chart.count("<circle") == 24
-    assert "Not checked yet" in zero_section([], "metric").lines[0]
+    assert "Not checked yet" in zero_section([], RIG, "metric").lines[0]
 
 
 def test_a_drift_says_how_fast_and_when_it_is_at_its_limit() -> None:
     noise = 100.0 * np.random.default_rng(2).standard_normal(20)
     levels = 245e3 + noise + 400.0 * np.arange(20)  # 0.4 kN an hour: 7.6 kN after 19 h
-    section = zero_section(checks(levels.tolist()), "metric")
+    section = zero_section(checks(levels.tolist()), RIG, "metric")
     said = " ".join(section.lines)
     assert "drifts by 0.40 kN an hour" in said
-    hours = re.search(r"limit in (\d+) h", said)
+    hours = re.search(r"1 % of span in (\d+) h", said)
     assert hours is not None
-    assert float(hours[1]) == pytest.approx((12e3 - 7.6e3) / 400.0, abs=1.5)
+    # 1 % of a span of 400 kN is 42.9 kN at the hook going up with these ten lines; from the
+    # middle of the first twenty (9.5 h) on 400 N an hour get there 107 h later, 97.8 h from now.
+    up = sum(0.985**-k for k in range(10))
+    assert float(hours[1]) == pytest.approx(0.01 * 400e3 * up / 400.0 - 9.5, abs=4.0)
 
 
 def test_a_step_is_told_from_a_drift_and_beyond_the_limit_it_asks() -> None:
     levels = 245e3 + 100.0 * np.random.default_rng(3).standard_normal(20)
-    levels[12:] -= 15e3
-    section = zero_section(checks(levels.tolist()), "metric")
+    levels[12:] -= 60e3
+    section = zero_section(checks(levels.tolist()), RIG, "metric")
     said = " ".join(section.lines)
-    assert "A step of \u221215 kN at 1970-01-01 12:00:00" in said
+    assert "A step of \u221260 kN at 1970-01-01 12:00:00" in said
     assert section.findings[0]["what"] == "the zero has moved"
     assert "fluid and gap at the anchor" in section.findings[0]["check"]
     assert section.asks
@@ -73,8 +78,8 @@ def test_a_reading_that_goes_with_the_temperature_says_so() -> None:
                       "temperature_K": 280.0 + number})
         for number, one in enumerate(checks([245e3 + 50.0 * n for n in range(12)]))
     ]  # fmt: skip
-    section = zero_section(found, "metric")
-    assert "by 0.050 kN a kelvin" in " ".join(section.notes)
+    section = zero_section(found, RIG, "metric")
+    assert "by 0.050 kN \u00b1 0 kN a kelvin" in " ".join(section.notes)
 
 
 def test_lines_in_doubt_ask_to_be_counted() -> None:
