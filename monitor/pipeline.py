@@ -33,7 +33,7 @@ from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.trip_sheet import TripSheet
-from monitor.interpret.version import code_digest
+from monitor.interpret.version import RESULT_CODE, code_digest
 from monitor.interpret.waves import Waves
 from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
@@ -371,26 +371,4 @@ def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]
 
 
 # Whatever may change a result changes this digest: state of other code is not carried on.
-CODE = code_digest(
-    (
-        "monitor.interpret",
-        "monitor.pipeline",
-        "monitor.metrology",
-        "monitor.mechanics.braking",
-        "monitor.mechanics.compensator",
-        "monitor.mechanics.fast_line",
-        "monitor.mechanics.free_point",
-        "monitor.mechanics.heave",
-        "monitor.mechanics.pipe",
-        "monitor.mechanics.pipe_limits",
-        "monitor.mechanics.pipe_strength",
-        "monitor.mechanics.ratings",
-        "monitor.mechanics.reeving",
-        "monitor.mechanics.soft_string",
-        "monitor.mechanics.stretch",
-        "monitor.mechanics.string_up",
-        "monitor.mechanics.survey",
-        "monitor.mechanics.wire_rope",
-    ),
-    __version__,
-)
+CODE = code_digest(RESULT_CODE, __version__)

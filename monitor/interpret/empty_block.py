@@ -17,7 +17,14 @@ from monitor.interpret.lowest_level import LowestLevel, Second, steady_seconds
 from monitor.interpret.slips import LOW_PART, SETTLE_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
-from monitor.interpret.zero_chart import CHECKS_KEPT, DRIFT_SHARE, ODD_N, ODD_SHARE, ZeroChart
+from monitor.interpret.zero_chart import (
+    CHECKS_KEPT,
+    DRIFT_SHARE,
+    ODD_N,
+    ODD_SHARE,
+    REFERENCE_CHECKS,
+    ZeroChart,
+)
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.metrology.line_count import KnownWeight, LineCountOdds, line_count_odds
 from monitor.metrology.uncertainty import RECTANGLE, ZERO_SHARE
@@ -289,6 +296,12 @@ class EmptyBlock(Stage):
             chart.height_m = check[0]
         level = self._at(check, chart.height_m)
         factor = self._factor(self.lines_strung, name)
+        if chart.count == 0:
+            # What the zero had moved by before the crew turned round is not forgotten.
+            other, way = (self.down, "down") if name == "up" else (self.up, "up")
+            if other.count > REFERENCE_CHECKS:
+                moved = other.last_N - other.reference_N
+                chart.offset_N = moved * factor / self._factor(self.lines_strung, way)
         charted = chart.check(level, DRIFT_SHARE * self.span_N * factor)
         if charted:
             self.weighed[name] = [*self.weighed[name], check[1] / factor][-CHECKS_KEPT:]

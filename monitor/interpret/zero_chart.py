@@ -15,6 +15,8 @@ NAN = float("nan")
 # A chart compares with the median of so many first checks.
 REFERENCE_CHECKS = 5
 CHECKS_KEPT = 20
+# A chart that begins where the other way's leaves off is judged after so many.
+LINKED_CHECKS = 2
 # EWMA weight and width: with 5 standard deviations chance alone is out less than once in
 # 100 000 checks; a step of 1 % of span is past the limit at the third check.
 EWMA_WEIGHT = 0.4
@@ -41,6 +43,7 @@ class ZeroChart(Carried):
         "average_N",
         "limit_N",
         "out",
+        "offset_N",
     )
 
     def __init__(self) -> None:
@@ -57,6 +60,7 @@ class ZeroChart(Carried):
         self.average_N = NAN
         self.limit_N = NAN
         self.out = 0
+        self.offset_N = NAN  # moved already when it began, as the other way's chart says
 
     @property
     def spread_N(self) -> float:
@@ -84,10 +88,14 @@ class ZeroChart(Carried):
         self.odd, self.last_N = 0, level_N
         self.levels = [*self.levels, level_N][-CHECKS_KEPT:]
         self.count += 1
+        linked = math.isfinite(self.offset_N)
         if self.count <= REFERENCE_CHECKS:
-            self.reference_N = self.average_N = float(np.median(self.levels))
+            self.average_N = float(np.median(self.levels))
+            self.reference_N = self.average_N - (self.offset_N if linked else 0.0)
+        else:
+            self.average_N = EWMA_WEIGHT * level_N + (1.0 - EWMA_WEIGHT) * self.average_N
+        if self.count <= (LINKED_CHECKS if linked else REFERENCE_CHECKS):
             return True
-        self.average_N = EWMA_WEIGHT * level_N + (1.0 - EWMA_WEIGHT) * self.average_N
         chance = CHART_WIDTH * self.spread_N * math.sqrt(EWMA_WEIGHT / (2.0 - EWMA_WEIGHT))
         self.limit_N = max(chance, least_N)
         self.out = self.out + 1 if abs(self.moved_N) > self.limit_N else 0
