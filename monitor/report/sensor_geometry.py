@@ -10,19 +10,20 @@ from typing import Any
 
 import numpy as np
 
-from monitor.metrology.block_survey import BlockSurvey, block_survey, repeated_heights
+from monitor.metrology.block_survey import BlockSurvey, Heights, block_survey
 from monitor.metrology.calibration import Calibration
 from monitor.model import EmptyCheck, TripRow
 from monitor.report.sensor_section import Section, finding, force
 from monitor.report.wording import day_and_time
+from monitor.review.block_consistency import LEAST_STANDS, block_consistency
 from monitor.review.friction_runs import empty_pairs, friction_of_record
+from monitor.review.span import Span
 from monitor.rig.rig import Rig
 from monitor.units import DISPLAY_SETS, display_value, factor, format_value
 
 # A counter off by more than this over its stroke moves bit depth and stand lengths by more
 # than people measure them to: our choice.
 SCALE_ASKS = 0.005
-LEAST_STANDS = 6
 # Arm and area are known to some per cent at best: our choice.
 GEOMETRY_SHARE = 0.05
 LINE_FOR_SIZE_N = 100e3
@@ -67,43 +68,64 @@ def friction_section(
     return Section(tuple(lines), (), notes)
 
 
-def block_section(stands: Sequence[TripRow], display: str) -> Section:
-    """Say whether lengths of stands come again, which tells whether the counter wanders."""
-    own = [row for row in stands if not row.void and row.in_slips_us is not None]
-    whole = [row for row in own if row.direction in ("in", "out")]
-    if len(whole) < LEAST_STANDS:
+def block_section(stands: Sequence[TripRow], slips: Span | None, display: str) -> Section:
+    """Say whether slips and stands come again at one height and length: the counter's check."""
+    told = block_consistency(stands, slips)
+    if told.lengths is None and told.slips is None:
         return Section(
             (
-                f"{len(whole)} stands tripped so far; from {LEAST_STANDS} on their lengths tell "
-                "whether the block's counter wanders.",
+                "Too few stands so far; from six on their lengths, and the heights at which slips "
+                "are set running in, tell whether the block's counter wanders.",
             )
         )
-    found = repeated_heights(
-        np.array([row.in_slips_us for row in whole], dtype=np.int64),
-        np.array([row.length_m for row in whole]),
-    )
-    lines = [
-        f"{found.n} stands of {_length(found.middle_m, display)}, from one to the next within "
-        f"{_length(found.spread_m, display)}."
-    ]
-    change = found.change
-    findings: tuple[dict[str, str], ...] = ()
+    lines, findings, notes = [], [], []
+    for name, found in (("Slips set at", told.slips), ("Stands of", told.lengths)):
+        if found is None:
+            continue
+        lines.append(
+            f"{name} {_length(found.middle_m, display)}, {found.n} of them, from one to the next "
+            f"within {_length(found.spread_m, display)}."
+        )
+        findings += _wander(name, found, display)
+        if found.put_aside:
+            notes.append(f"{found.put_aside} others left out.")
+    return Section(tuple(lines), tuple(findings), tuple(notes), asks=bool(findings))
+
+
+def _wander(name: str, found: Heights, display: str) -> list[dict[str, str]]:
+    change, what = found.change, "heights of slips" if name.startswith("Slips") else "stands"
+    check = "encoder and its coupling; wraps on the drum; whether the pipe is another"
     if change.kind == "step" and change.step_time_us is not None:
-        findings = (
-            finding(
-                f"their lengths stepped by {_length(change.step, display)} at "
-                f"{day_and_time(change.step_time_us)} UTC",
-                "encoder and its coupling; line moved on the drum; other pipe",
-            ),
-        )
-    elif change.kind in ("drift", "unclear"):
-        findings = (
-            finding(
-                "their lengths wander", "encoder, its coupling, wraps on the drum; other pipe"
-            ),
-        )
-    aside = (f"{found.put_aside} of other length left out.",) if found.put_aside else ()
-    return Section(tuple(lines), findings, aside, asks=bool(findings))
+        when = day_and_time(change.step_time_us)
+        return [finding(f"{what} stepped by {_length(change.step, display)} at {when} UTC", check)]
+    if change.kind in ("drift", "unclear"):
+        return [finding(f"{what} wander", check)]
+    return []
+
+
+def tally_words(stands: Sequence[TripRow], text: str, display: str) -> list[str]:
+    """Compare the newest stands with their lengths by the tally, one a line, oldest first."""
+    per_m = factor(DISPLAY_SETS[display]["length"].unit, "length")[0]
+    known = [_number(cell) * per_m for cell in text.split()][:SURVEY_ROWS]
+    if not known:
+        return []
+    if any(math.isnan(length) for length in known):
+        return ["The tally: one length a line is expected."]
+    whole = [row for row in stands if row.in_slips_us is not None and not row.void]
+    found = block_consistency(whole[-len(known) :], None, known).tally
+    if found is None:
+        return [f"The tally: at least {LEAST_STANDS} stands that are whole are needed."]
+    return [
+        f"Tally over counter {found.scale:.4f} \u00b1 {found.scale_half_width:.4f} by {found.n} "
+        f"stands; the counter shows {_length(found.sum_m, display)} more over all of them."
+    ]
+
+
+def _number(cell: str) -> float:
+    try:
+        return float(cell)
+    except ValueError:
+        return math.nan
 
 
 def _length(value_m: float, display: str) -> str:
@@ -140,8 +162,10 @@ def geometry_section(rig: Rig, fit: Calibration | None, display: str) -> Section
     return Section(tuple(lines), (found,), asks=True)
 
 
-def survey_answer(text: str, display: str) -> dict[str, Any]:
-    """Judge a tape survey given as lines of taped height, shown height, up or down."""
+def survey_answer(
+    text: str, display: str, stands: Sequence[TripRow] = (), tally: str = ""
+) -> dict[str, Any]:
+    """Judge a tape survey given as lines of taped height, shown height, up or down; a tally."""
     rows = [cells for cells in csv.reader(io.StringIO(text)) if any(cells)][:SURVEY_ROWS]
     taped, shown, up, faults = [], [], [], []
     for number, cells in enumerate(rows, 1):
@@ -153,16 +177,21 @@ def survey_answer(text: str, display: str) -> dict[str, Any]:
         taped.append(taped_here)
         shown.append(shown_here)
         up.append(len(cells) < 3 or not cells[2].strip().lower().startswith("down"))
-    answer: dict[str, Any] = {"faults": faults, "points": len(taped), "lines": [], "asks": False}
+    by_tally = tally_words(stands, tally, display)
+    answer: dict[str, Any] = {
+        "faults": faults, "points": len(taped), "lines": by_tally, "asks": False,
+    }  # fmt: skip
+    if not taped:
+        return answer
     per_m = factor(DISPLAY_SETS[display]["length"].unit, "length")[0]
     try:
         found = block_survey(np.array(taped and shown) * per_m, np.array(taped) * per_m,
                              np.array(up, dtype=bool))  # fmt: skip
     except ValueError as error:
         words = str(error).replace("shown_m", "the survey").replace("taped_m", "the tape")
-        return answer | {"lines": [f"{words[:1].upper()}{words[1:]}." if taped else ""]}
+        return answer | {"lines": [f"{words[:1].upper()}{words[1:]}.", *by_tally]}
     return answer | {
-        "lines": _survey_words(found, display),
+        "lines": [*_survey_words(found, display), *by_tally],
         "asks": abs(found.scale - 1.0) > max(SCALE_ASKS, found.scale_half_width),
     }
 

@@ -19,6 +19,7 @@ from monitor.report.wording import day_and_time
 from monitor.review.captured_points import Reading
 from monitor.review.line import duration
 from monitor.review.sensor_reading import health, reading_of_rows
+from monitor.review.span import Span
 from monitor.review.zero_history import LEAST_CHECKS, ZeroHistory, zero_history
 from monitor.rig.rig import Rig
 from monitor.store.rows import Rows
@@ -43,6 +44,7 @@ def sections(
     status: dict[str, Any],
     checks: Sequence[EmptyCheck],
     stands: Sequence[TripRow],
+    slips: Span | None,
     fit: Calibration | None,
     display: str,
 ) -> dict[str, Any]:
@@ -56,7 +58,7 @@ def sections(
             checks, rig, int(status.get("lines_strung") or rig.reeving.lines_strung), display
         ),
         "sensor-geometry-told": geometry_section(rig, fit, display),
-        "sensor-block": block_section(stands, display),
+        "sensor-block": block_section(stands, slips, display),
         "sensor-zero": zero_section(checks, rig, display),
         "sensor-lines": line_count_section(told.get("line_count") or {}),
     }

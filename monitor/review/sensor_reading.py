@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from monitor.metrology.signal_health import (
 from monitor.metrology.steady_reading import SteadySpell
 from monitor.model import Floats, Quality
 from monitor.review.captured_points import Reading, reach_of
+from monitor.review.span import Span
 from monitor.rig.rig import Rig
 from monitor.store.rows import Rows
 
@@ -63,6 +65,20 @@ def reading_of_rows(rows: Rows, rig: Rig, status: dict[str, Any]) -> Reading | N
         travelling_weight_N=rig.travelling_weight_N if travelling is None else float(travelling),
         bit_depth_m=float(depth[-1]) if len(depth) else NOTHING,
     )
+
+
+def span_of_rows(parts: Sequence[Rows]) -> Span:
+    """Give block positions of a few rows as a span."""
+    known = [part for part in parts if len(part)]
+    if not known:
+        return Span(np.zeros(0, dtype=np.int64), {})
+    times = np.concatenate([part.time_us for part in known])
+    nothing = np.full(1, NOTHING)
+    block = [
+        np.asarray(part.columns.get("block_position_m", nothing), dtype=np.float64)[: len(part)]
+        for part in known
+    ]
+    return Span(times, {"block_position": np.concatenate(block)})
 
 
 def _present(rows: Rows) -> set[str]:

@@ -277,7 +277,7 @@ def _survey() -> html.Details:
     """Tape against counter: heights taken down one by one."""
     return html.Details(
         [
-            html.Summary("Survey of the block with a tape"),
+            html.Summary("Survey of the block: tape and tally"),
             html.P(
                 "Over the whole stroke, up and then down: hold the block, measure from the rig "
                 "floor to the elevators, write the height, press Take."
@@ -292,6 +292,8 @@ def _survey() -> html.Details:
                 className="sensor-take",
             ),
             html.Div(id=ids.SENSOR_SURVEY, className="sensor-text"),
+            html.P("Lengths of the newest stands by the tally, one a line, oldest first:"),
+            html.Div(id=ids.SENSOR_TALLY, className="sensor-text"),
             html.Div(id=ids.SENSOR_SURVEY_TOLD, className="sensor-section", role="status"),
         ],
         className="panel sensor-panel sensor-survey",

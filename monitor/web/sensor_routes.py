@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import orjson
 from fastapi import FastAPI, Request, Response
 
+from monitor.model import TripRow
 from monitor.report.certificate_page import certificate_page
 from monitor.report.sensor_geometry import survey_answer
 from monitor.report.sensor_now import captured_lines, now_answer
@@ -27,6 +28,8 @@ from monitor.report.sensor_versions import (
     versions,
 )
 from monitor.review.captured_points import CaptureError
+from monitor.review.sensor_reading import span_of_rows
+from monitor.review.span import Span
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
 from monitor.rig.table import ConfigError
@@ -40,6 +43,7 @@ from monitor.web.sensor_request import Asked, AskedError
 
 ROWS_NOW = 1000  # looked at for the reading now: 100 s at 10 Hz
 STANDS_READ = 200
+SLIPS_READ = 40
 CHECKS_READ = 200  # newest weighings of the empty block
 ROWS_BACK = 12_000  # for steady spells and the health of the signal: 20 min at 10 Hz
 BODY_BYTES_AT_MOST = 200_000
@@ -129,15 +133,30 @@ class SensorRoutes:
 
     def _sections(self, _request: Request) -> dict[str, Any]:
         record, rig = self.feed.record, self._rig_now()
+        stands = self._stands()
         return sections(
             self._rows(ROWS_BACK),
             rig,
             self.feed.status,
             record.empty_checks(CHECKS_READ),
-            record.trip_rows()[-STANDS_READ:],
+            stands,
+            self._at_slips(stands),
             self._in_force(rig),
             self.display,
         )
+
+    def _stands(self) -> list[TripRow]:
+        return self.feed.record.trip_rows()[-STANDS_READ:]
+
+    def _at_slips(self, stands: Sequence[TripRow]) -> Span:
+        """Give the row at which slips were set, for the newest stands run in."""
+        inside = [row for row in stands if row.direction != "out" and row.in_slips_us is not None]
+        found = [
+            self.feed.record.between(row.in_slips_us, row.in_slips_us + 1_000_000, 1)
+            for row in inside[-SLIPS_READ:]
+            if row.in_slips_us is not None
+        ]
+        return span_of_rows(found)
 
     def _in_force(self, rig: Rig) -> Any:
         """Fit that loads go by now; None where there is none."""
@@ -180,7 +199,9 @@ class SensorRoutes:
         )
 
     def _survey(self, asked: Asked) -> dict[str, Any]:
-        return survey_answer(asked.text("survey"), self.display)
+        return survey_answer(
+            asked.text("survey"), self.display, self._stands(), asked.text("tally")
+        )
 
     def _propose(self, asked: Asked) -> dict[str, Any]:
         who = asked.text("who")

@@ -17,6 +17,7 @@ from monitor.report.sensor_geometry import (
     geometry_section,
     survey_answer,
 )
+from monitor.review.span import Span
 from monitor.simulate.demo_rig import demo_rig_with_signal
 from tests.report.test_sensor_sections import checks
 
@@ -75,15 +76,39 @@ def test_impossible_sheaves_are_refused_with_the_reason() -> None:
 
 def test_stands_that_come_again_and_a_counter_that_jumped() -> None:
     noise = (0.05 * np.random.default_rng(5).standard_normal(20)).tolist()
-    same = block_section(stands([28.4 + one for one in noise]), "metric")
-    assert re.match(r"20 stands of 28\.[34]\d m", same.lines[0])
+    same = block_section(stands([28.4 + one for one in noise]), None, "metric")
+    assert re.match(r"Stands of 28\.[34]\d m, 20 of them", same.lines[0])
     assert not same.asks
     jumped = [28.4 + one + (0.6 if n >= 12 else 0.0) for n, one in enumerate(noise)]
-    told = block_section(stands(jumped), "metric")
+    told = block_section(stands(jumped), None, "metric")
     assert told.asks
     assert re.search(r"stepped by 0\.(5[5-9]|6[0-5]) m", told.findings[0]["what"])
     assert "00:37:30" in told.findings[0]["what"]  # slips of the thirteenth stand
-    assert "2 stands tripped so far" in block_section(stands([28.4, 28.5]), "metric").lines[0]
+    assert "Too few stands" in block_section(stands([28.4, 28.5]), None, "metric").lines[0]
+
+
+def test_slips_running_in_come_again_at_one_height() -> None:
+    rows = [replace(row, direction="in") for row in stands([28.4] * 12)]
+    times = np.array([row.in_slips_us for row in rows], dtype=np.int64)
+    heights = 1.2 + 0.03 * np.random.default_rng(6).standard_normal(12)
+    told = block_section(rows, Span(times, {"block_position": heights}), "metric")
+    assert re.match(r"Slips set at 1\.[12]\d m, 12 of them", told.lines[0])
+    assert not told.findings
+    told = block_section(
+        rows, Span(times, {"block_position": heights + 0.05 * np.arange(12)}), "metric"
+    )
+    assert told.findings[0]["what"] == "heights of slips wander"
+
+
+def test_a_tally_tells_the_counters_scale() -> None:
+    rows = stands([28.4, 28.5, 28.3, 28.6, 28.4, 28.5, 28.2, 28.4])
+    tally = "\n".join(f"{row.length_m * 0.99:.3f}" for row in rows)
+    words = survey_answer("", "metric", rows, tally)["lines"]
+    # 1 % of 227.3 m.
+    assert "Tally over counter 0.9900" in words[0]
+    assert "2.27 m more" in words[0]
+    assert "at least 6 stands" in survey_answer("", "metric", rows, "28.4\n28.4")["lines"][0]
+    assert "one length a line" in survey_answer("", "metric", rows, "long")["lines"][0]
 
 
 def test_arm_and_area_against_the_calibrated_gain() -> None:
@@ -123,4 +148,4 @@ def test_a_survey_that_cannot_be_judged_says_why() -> None:
     told = survey_answer("10,10.1,up\nhigh,3\n", "metric")
     assert told["faults"] == ["line 2: taped height, shown height, up or down is expected"]
     assert "at least 4 are needed" in told["lines"][0]
-    assert survey_answer("", "metric")["lines"] == [""]
+    assert survey_answer("", "metric")["lines"] == []

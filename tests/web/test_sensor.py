@@ -173,6 +173,12 @@ def test_a_failed_signal_is_said_and_nothing_can_be_captured(
         assert kind.fixes_zero in words
     watched.page.click("#sensor-geometry summary")
     assert GEOMETRY[2][1][:40] in watched.text("sensor-geometry")
+    watched.page.click(".sensor-survey summary")
+    heights = "\n".join(f"{1.01 * h:.2f},{h:.2f},up" for h in (1.0, 10.0, 20.0, 30.0))
+    watched.page.fill("#sensor-survey textarea", heights)
+    watched.page.wait_for_function(
+        "() => document.getElementById('sensor-survey-told').textContent.includes('counter 1.01')"
+    )
     assert watched.complaints == []
     assert watched.strangers == []
     context.close()

@@ -2,9 +2,9 @@
 (function () {
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
-  const TEXT_KEY = "hook-load-survey";
+  const TEXT_KEYS = { "sensor-survey": "hook-load-survey", "sensor-tally": "hook-load-tally" };
   const survey = (hookLoad.sensorSurvey = {});
-  let area = null;
+  const areas = {};
   let round = 0;
 
   const part = (...given) => hookLoad.sensor.part(...given);
@@ -19,21 +19,23 @@
     }
     const shown = hookLoad.shown(newest.block_position_m, "length").toFixed(3);
     const way = hookLoad.sensor.now && hookLoad.sensor.now.moved === "lowering" ? "down" : "up";
+    const area = areas["sensor-survey"];
     area.value = `${area.value.trim()}\n${height},${shown},${way}`.trim() + "\n";
     input.value = "";
     judge();
   };
 
   const judge = async () => {
-    hookLoad.sensor.keep(TEXT_KEY, area.value);
+    for (const [id, key] of Object.entries(TEXT_KEYS)) hookLoad.sensor.keep(key, areas[id].value);
     round += 1;
     const mine = round;
     const holder = hookLoad.element("sensor-survey-told");
-    if (!area.value.trim()) {
+    const [heights, tally] = [areas["sensor-survey"].value, areas["sensor-tally"].value];
+    if (!heights.trim() && !tally.trim()) {
       holder.replaceChildren();
       return;
     }
-    const told = await hookLoad.sensor.post("survey", { survey: area.value });
+    const told = await hookLoad.sensor.post("survey", { survey: heights, tally });
     if (mine !== round) return;
     const faults = [...(told.faults || []), ...(told.error ? [told.error] : [])];
     holder.replaceChildren(
@@ -43,13 +45,20 @@
   };
 
   survey.start = () => {
-    area = part("textarea");
-    area.spellcheck = false;
-    area.setAttribute("aria-label", "Heights by tape, shown, up or down");
-    area.placeholder = "by tape, shown, up or down";
-    area.value = hookLoad.sensor.kept(TEXT_KEY);
-    area.addEventListener("input", judge);
-    hookLoad.element("sensor-survey").append(area);
+    const labels = {
+      "sensor-survey": "Heights by tape, shown, up or down",
+      "sensor-tally": "Lengths of stands by the tally",
+    };
+    for (const [id, label] of Object.entries(labels)) {
+      const area = part("textarea");
+      area.spellcheck = false;
+      area.setAttribute("aria-label", label);
+      area.placeholder = id === "sensor-survey" ? "by tape, shown, up or down" : "28.52";
+      area.value = hookLoad.sensor.kept(TEXT_KEYS[id]);
+      area.addEventListener("input", judge);
+      hookLoad.element(id).append(area);
+      areas[id] = area;
+    }
     hookLoad.element("sensor-take-taped").addEventListener("click", taken);
     judge();
   };
