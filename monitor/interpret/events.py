@@ -119,7 +119,7 @@ class Events(Stage):
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         falling = self._falling(rows, string)
         # A load that is just coming off is no excess yet: slips may be taking the string.
-        coming_off = falling & (column["excess_N"] < -column["band_below_N"])
+        coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
@@ -142,7 +142,7 @@ class Events(Stage):
                 excess=excess,
                 middle=column[middle],
                 limit_N=limit_N,
-                band=column["band_above_N" if sign > 0 else "band_below_N"],
+                band=band,
                 alarm=alarm,
                 may_start=may_start,
                 settled=settled,

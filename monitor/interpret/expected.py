@@ -39,19 +39,23 @@ LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
-# A change of speed sends a wave of force (mass per metre) c dv down the string; it is back
-# after 2 L / c and rings for a few such times (elastic rod, derived; c of steel 5100 m/s).
+# A change of speed sends a wave of force down the string: twice its mass over the time of a
+# return, 2 L / c, times the change (elastic rod, derived; c of steel 5100 m/s). It shows in
+# full until it is back, over a slow change by half, its mean: by this share in between.
 WAVE_SPEED_M_S = 5100.0
-# Overshoot of the first wave and of what still rings after it, in units of the wave.
-FIRST_WAVE, RINGING = 1.3, 0.45
-# The first wave is over after 2 L / c and this; the ringing after so many times that.
-WAVE_MARGIN_S = 1.0
+WAVE_SHARE = 0.75
+# What comes back goes down again, less each time: the load swings by so much of the wave of
+# the whole change of speed, for so many such times (our choice; half would be undamped).
+RINGING = 0.45
 RINGING_SPANS = 3.0
-LONGEST_WAVE_S = 4.0
+# A short string follows at once; block speed is not told in less than a second.
+LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
+# A change of speed that a quantum of 1 cm makes over half a second.
+LEAST_SWING_M_S = 0.03
+# However the block channel counts, no more pipe than this stands above the floor.
+GREATEST_ABOVE_M = 50.0
 # Depth taken where it is not known.
 USUAL_DEPTH_M = 3000.0
-# Mass of pipe where neither string nor depth is known (derived: 5 in pipe).
-USUAL_MASS_KG_M = 33.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
@@ -105,7 +109,8 @@ class Expected(Stage):
 
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
-        base = self._base(rows.column["bit_depth_m"])
+        hung = rows.column["hung_m"]
+        base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
         speed = rows.column["block_speed_m_s"]
         changes = self._learn(rows)
         rows_at = np.array([row for row, _ in changes])
@@ -117,7 +122,7 @@ class Expected(Stage):
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
-            moved = rows.column["along_m"] - centre
+            moved = hung - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             faster = pace - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
@@ -132,30 +137,32 @@ class Expected(Stage):
         active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
         string = np.maximum(active - self.travelling_weight_N, 0.0)
-        band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
-        rise, fall = self._waves(rows, string)
+        inertia, swing = self._waves(rows, string)
+        up, down, active = up + inertia, down + inertia, active + inertia
+        band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
         turning = np.abs(rows.column["hook_load_half_width_N"])
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         rows.column["expected_N"] = np.where(hanging, active, NAN)
-        known = hanging & np.isfinite(active)
-        rows.column["band_N"] = np.where(known, band + np.maximum(rise, fall), NAN)
-        rows.column["band_above_N"] = np.where(known, band + rise, NAN)
-        rows.column["band_below_N"] = np.where(known, band + fall, NAN)
+        rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
         rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
 
-    def _base(self, depth_m: Floats) -> Floats:
-        """What the described string and the travelling equipment weigh."""
+    def _base(self, depth_m: Floats, above_m: Floats) -> Floats:
+        """What the travelling equipment and the described string weigh.
+
+        The stand above the floor hangs on the hook too, out of the mud: it leaves with the
+        connection.
+        """
         if not self.string:
             return np.full(len(depth_m), self.travelling_weight_N)
-        mud = self.mud_density_kg_m3
-        weight = string_weight_N(
-            self.string,
-            np.maximum(np.nan_to_num(depth_m), 0.0),
-            mud if math.isfinite(mud) else None,
-        )
-        return self.travelling_weight_N + weight
+        below = np.maximum(np.nan_to_num(depth_m), 0.0)
+        whole = below + np.clip(above_m, 0.0, GREATEST_ABOVE_M)
+        weight = self.travelling_weight_N + string_weight_N(self.string, whole)
+        if math.isfinite(self.mud_density_kg_m3):
+            weight = weight - string_weight_N(self.string, below)
+            weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
+        return weight
 
     def _prior(self, base_N: float, load_N: float, depth_m: float) -> tuple[float, float, float]:
         """Prior slope, its spread [N/m] and the string's weight [N]."""
@@ -174,7 +181,8 @@ class Expected(Stage):
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
         if blocks is not None and len(blocks):
-            base = self._base(blocks.last["bit_depth_m"])
+            above = blocks.last["hung_m"] - blocks.last["along_m"]
+            base = self._base(blocks.last["bit_depth_m"], above)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
             for i in np.flatnonzero(_steady(rows, blocks)).tolist():
                 row = int(blocks.known_at[i])
@@ -188,6 +196,7 @@ class Expected(Stage):
                 prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
                 seen = Second(
                     float(blocks.mean["along_m"][i]),
+                    float(blocks.last["hung_m"][i]),
                     load - float(base[i]),
                     abs(speed),
                     float(stands[i]),
@@ -198,26 +207,21 @@ class Expected(Stage):
         return changes
 
     def _waves(self, rows: Rows, string_N: Floats) -> tuple[Floats, Floats]:
-        """How far inertia and waves in the string may lift and lower the load."""
+        """Inertia of the string at the top, and how far its waves may take the load."""
         joined, kept = self.inertia.join(
             {"time_s": rows.time_s, "speed": np.nan_to_num(rows.column["quick_speed_m_s"])}
         )
         times, speed = joined["time_s"], joined["speed"]
         depth = rows.column["bit_depth_m"]
-        deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
-        span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
-        mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_m_s2 / deep, USUAL_MASS_KG_M)
-        wave = np.maximum(np.nan_to_num(mass), LEAST_MASS_KG_M) * WAVE_SPEED_M_S
-        now = speed[kept:]
-        start = window_start(times, kept, span)
-        gained = now + sliding_high(-speed, start, kept)
-        lost = sliding_high(speed, start, kept) - now
+        deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
+        span = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
+        mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
+        wave = 2.0 * mass / span
+        before = np.interp(times[kept:] - span, times, speed)
         start = window_start(times, kept, RINGING_SPANS * span)
         swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
-        ringing = RINGING * wave * swing
-        rise = np.maximum(FIRST_WAVE * wave * gained, ringing)
-        fall = np.maximum(FIRST_WAVE * wave * lost, ringing)
-        return rise, fall
+        swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
+        return WAVE_SHARE * wave * (speed[kept:] - before), RINGING * wave * swing
 
 
 def _turning(rows: Rows) -> NDArray[np.bool_]:
