@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
@@ -18,15 +19,12 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# After a stop or a pick-up static friction and the string's stretch show for this travel.
-BREAK_OVER_M = 1.2
 # A stop must last this long before the load is judged as that of a string at rest.
 AT_REST_S = 1.0
-# More than this over the limit is no break-over: raised at once.
-BREAK_OVER_SHARE = 0.15
 # Static friction has broken, and what it excited has rung down, after so long.
 LONGEST_BREAK_OVER_S = 2.5
-LEAST_BREAK_OVER_N = 80e3
+# A start that is no higher than usual is given so long: crews ease a string out of the slips.
+PATIENCE_S = 6.0
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
 FALL_WINDOW_S = 0.3
@@ -49,6 +47,8 @@ class Events(Stage):
         "overpull",
         "slack_off",
         "over_rating",
+        "break_over_up",
+        "break_over_down",
         "recent",
         "alarm_N",
         "gap_event",
@@ -71,6 +71,7 @@ class Events(Stage):
         self.over_rating = Tracker(
             "over_rating", "load with its uncertainty above the weakest rating"
         )
+        self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
         self.alarm_N = {"overpull": NAN, "slack_off": NAN}
         self.gap_event: list[int] = []
@@ -82,6 +83,8 @@ class Events(Stage):
         """Runs that would make an event do not reach across a gap."""
         for tracker in (self.overpull, self.slack_off, self.over_rating):
             tracker.gap()
+        self.break_over_up.gap()
+        self.break_over_down.gap()
         self.recent.clear()
 
     def weakest_N(self, bit_depth_m: Floats) -> Floats:
@@ -114,7 +117,6 @@ class Events(Stage):
         hanging = column["phase"] == 2
         free = hanging & ~column["on_bottom"]
         string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
-        big = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * string)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         falling = self._falling(rows, string)
@@ -124,14 +126,19 @@ class Events(Stage):
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
-            (self.overpull, 1.0, "expected_up_N", limits.overpull_N, alarms.overpull_N),
-            (self.slack_off, -1.0, "expected_down_N", limits.slack_off_N, alarms.slack_off_N),
+            (self.overpull, self.break_over_up, 1.0, limits.overpull_N, alarms.overpull_N),
+            (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N, alarms.slack_off_N),
         )
-        for tracker, sign, middle, limit_N, alarm_N in kinds:
+        for tracker, break_over, sign, limit_N, alarm_N in kinds:
+            middle = "expected_up_N" if sign > 0 else "expected_down_N"
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             may_start = free & (sign * column["direction"] > 0)
-            settled = rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big)
+            usual_start, told = break_over.follow(rows, excess, may_start, string)
+            short_m = np.where(told, RINGING_M, BREAK_OVER_M)
+            settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
+            patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
             if sign < 0:
+                patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]
                 settled &= ~falling
             alarm = usual if alarm_N is None else np.full(len(rows), alarm_N)
@@ -147,7 +154,7 @@ class Events(Stage):
                 may_start=may_start,
                 settled=settled,
                 ends=column["phase"] == 0,
-                patience_s=LONGEST_SET_S if sign < 0 else LONGEST_BREAK_OVER_S,
+                patience_s=patience_s,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
@@ -186,6 +193,7 @@ class Events(Stage):
             may_start=everywhere,
             settled=everywhere,
             ends=in_slips,
+            patience_s=np.full(len(rows), np.inf),
         )
         rows.events.extend(self.over_rating.follow(rows, judged))
 

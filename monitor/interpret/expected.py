@@ -45,9 +45,11 @@ LEAST_BAND_N = 6e3
 WAVE_SPEED_M_S = 5100.0
 WAVE_SHARE = 0.75
 # What comes back goes down again, less each time: the load swings by so much of the wave of
-# the whole change of speed, for so many such times (our choice; half would be undamped).
+# the whole change of speed, for so many such times, of the line and mast that give too one
+# second longer (our choice; half would be undamped).
 RINGING = 0.45
 RINGING_SPANS = 3.0
+MAST_S = 1.0
 # A short string follows at once; block speed is not told in less than a second.
 LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
 # A change of speed that a quantum of 1 cm makes over half a second.
@@ -83,7 +85,7 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
-        self.inertia = Tail(("time_s", "speed"), RINGING_SPANS * LONGEST_WAVE_S + 0.1, 1)
+        self.inertia = Tail(("time_s", "speed"), RINGING_SPANS * (LONGEST_WAVE_S + MAST_S) + 0.1, 1)
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -136,8 +138,9 @@ class Expected(Stage):
         direction = rows.column["direction"]
         active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
-        string = np.maximum(active - self.travelling_weight_N, 0.0)
-        inertia, swing = self._waves(rows, string)
+        # Drag carries part of a string that is lowered: the heaviest tells its mass best.
+        heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
+        inertia, swing = self._waves(rows, np.maximum(heaviest, 0.0))
         up, down, active = up + inertia, down + inertia, active + inertia
         band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
         turning = np.abs(rows.column["hook_load_half_width_N"])
@@ -218,7 +221,7 @@ class Expected(Stage):
         mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
         wave = 2.0 * mass / span
         before = np.interp(times[kept:] - span, times, speed)
-        start = window_start(times, kept, RINGING_SPANS * span)
+        start = window_start(times, kept, RINGING_SPANS * (span + MAST_S))
         swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
         swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
         return WAVE_SHARE * wave * (speed[kept:] - before), RINGING * wave * swing

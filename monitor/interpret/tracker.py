@@ -41,7 +41,7 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
-    patience_s: float = math.inf  # a run this long is raised although not settled
+    patience_s: Floats  # a run this long is raised although not settled
 
 
 class Tracker(Carried):
@@ -97,7 +97,7 @@ class Tracker(Carried):
         long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
             seen + np.arange(1, stop - row + 1) >= 2
         )
-        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s
+        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
         sure = long_enough & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
