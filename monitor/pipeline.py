@@ -177,9 +177,8 @@ class Pipeline:
         hanging = column["phase"] == 2
         unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
-        unknown = np.isnan(column["expected_N"])
         flags = (
-            (State.LEARNING, hanging & unknown),
+            (State.LEARNING, hanging & column["learning"]),
             (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
             (State.FRICTION_UNKNOWN, unmoved),

@@ -130,7 +130,7 @@ class Events(Stage):
             (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N, alarms.slack_off_N),
         )
         for tracker, break_over, sign, limit_N, alarm_N in kinds:
-            middle = "expected_up_N" if sign > 0 else "expected_down_N"
+            middle = "judged_up_N" if sign > 0 else "judged_down_N"
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             may_start = free & (sign * column["direction"] > 0)
             usual_start, told = break_over.follow(rows, excess, may_start, string)

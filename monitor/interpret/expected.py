@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
@@ -136,12 +137,16 @@ class Expected(Stage):
             )
         up, down = middles
         direction = rows.column["direction"]
-        active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
+        guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
+        active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
         heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
         inertia, swing = self._waves(rows, np.maximum(heaviest, 0.0))
         up, down, active = up + inertia, down + inertia, active + inertia
+        rows.column["judged_up_N"] = guessed_up + inertia
+        rows.column["judged_down_N"] = guessed_down + inertia
+        rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
         turning = np.abs(rows.column["hook_load_half_width_N"])
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
@@ -150,6 +155,32 @@ class Expected(Stage):
         rows.column["expected_N"] = np.where(hanging, active, NAN)
         rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
         rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
+
+    def _guess(
+        self,
+        rows: Rows,
+        middles: list[Floats],
+        spreads: list[Floats],
+        base: Floats,
+        turning: NDArray[np.bool_],
+    ) -> list[Floats]:
+        """Fill in, in ``spreads`` too, what has not been learnt of a string that hangs."""
+        up, down = middles
+        gaps = (np.isnan(up) | np.isnan(down)) & (rows.column["phase"] == 2) & ~turning
+        if not gaps.any():
+            return middles
+        described = bool(self.string) and math.isfinite(self.mud_density_kg_m3)
+        known = described & np.isfinite(rows.column["bit_depth_m"][gaps])
+        neutral = np.where(known, base[gaps], NAN)
+        guess = guessed_loads(up[gaps], down[gaps], neutral, self.travelling_weight_N)
+        result = []
+        for side, learnt in enumerate(middles):
+            missing = np.isnan(learnt[gaps])
+            filled = learnt.copy()
+            filled[gaps] = np.where(missing, guess[side], learnt[gaps])
+            spreads[side][gaps] = np.where(missing, guess[side + 2], spreads[side][gaps])
+            result.append(filled)
+        return result
 
     def _base(self, depth_m: Floats, above_m: Floats) -> Floats:
         """What the travelling equipment and the described string weigh.
