@@ -25,6 +25,8 @@ AT_REST_S = 1.0
 LONGEST_BREAK_OVER_S = 2.5
 # A start that is no higher than usual is given so long: crews ease a string out of the slips.
 PATIENCE_S = 6.0
+# The block has gone back where it is no longer in this last part of its dither (7 of 20 mm).
+BACKED = 0.3
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
 FALL_WINDOW_S = 0.3
@@ -132,7 +134,10 @@ class Events(Stage):
         for tracker, break_over, sign, limit_N, alarm_N in kinds:
             middle = "judged_up_N" if sign > 0 else "judged_down_N"
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
-            may_start = free & (sign * column["direction"] > 0)
+            # A block that goes back turns the friction before its direction has turned: what
+            # the load seems to gain there is no pull.
+            onward = sign * column["pressed"] > BACKED
+            may_start = free & onward & (sign * column["direction"] > 0)
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
@@ -155,6 +160,7 @@ class Events(Stage):
                 settled=settled,
                 ends=column["phase"] == 0,
                 patience_s=patience_s,
+                counts=onward,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
@@ -194,6 +200,7 @@ class Events(Stage):
             settled=everywhere,
             ends=in_slips,
             patience_s=np.full(len(rows), np.inf),
+            counts=everywhere,
         )
         rows.events.extend(self.over_rating.follow(rows, judged))
 

@@ -40,11 +40,10 @@ LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
-# A change of speed sends a wave of force down the string: twice its mass over the time of a
-# return, 2 L / c, times the change (elastic rod, derived; c of steel 5100 m/s). It shows in
-# full until it is back, over a slow change by half, its mean: by this share in between.
+# A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
+# rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
+# the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
 WAVE_SPEED_M_S = 5100.0
-WAVE_SHARE = 0.75
 # What comes back goes down again, less each time: the load swings by so much of the wave of
 # the whole change of speed, for so many such times, of the line and mast that give too one
 # second longer (our choice; half would be undamped).
@@ -57,6 +56,8 @@ LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
 LEAST_SWING_M_S = 0.03
 # However the block channel counts, no more pipe than this stands above the floor.
 GREATEST_ABOVE_M = 50.0
+# A string is taken to be no shorter than a stand.
+LEAST_LENGTH_M = 30.0
 # Depth taken where it is not known.
 USUAL_DEPTH_M = 3000.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
@@ -172,7 +173,9 @@ class Expected(Stage):
         described = bool(self.string) and math.isfinite(self.mud_density_kg_m3)
         known = described & np.isfinite(rows.column["bit_depth_m"][gaps])
         neutral = np.where(known, base[gaps], NAN)
-        guess = guessed_loads(up[gaps], down[gaps], neutral, self.travelling_weight_N)
+        above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
+        length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
+        guess = guessed_loads(up[gaps], down[gaps], neutral, self.travelling_weight_N, length)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])
@@ -250,12 +253,12 @@ class Expected(Stage):
         deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
         mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
-        wave = 2.0 * mass / span
         before = np.interp(times[kept:] - span, times, speed)
         start = window_start(times, kept, RINGING_SPANS * (span + MAST_S))
         swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
         swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
-        return WAVE_SHARE * wave * (speed[kept:] - before), RINGING * wave * swing
+        wave = 2.0 * mass / span
+        return mass * (speed[kept:] - before) / span, RINGING * wave * swing
 
 
 def _turning(rows: Rows) -> NDArray[np.bool_]:

@@ -18,8 +18,10 @@ DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a well at 60 degrees (common practice, from memory).
 USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.05
-# Weight of a described string against the real one: nominal weights, tool joints.
+# Weight of a described string against the real one: nominal weights, tool joints; and a stand
+# more or less, or the stand that hangs while the slips hold the string.
 WEIGHT_SPREAD = 0.02
+LENGTH_SPREAD_M = 30.0
 
 
 def guessed_loads(
@@ -27,6 +29,7 @@ def guessed_loads(
     down_N: Floats,
     neutral_N: Floats,
     travelling_weight_N: float,
+    length_m: Floats,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Middles and spreads both ways where the record has not told them.
 
@@ -39,6 +42,8 @@ def guessed_loads(
         not-a-number where it is not. [N]
     travelling_weight_N : float
         Weight of the travelling equipment. [N]
+    length_m : ndarray
+        Length of string that hangs, greater than 0. [m]
 
     Returns
     -------
@@ -52,7 +57,7 @@ def guessed_loads(
     with np.errstate(invalid="ignore"):
         by_up = drag_up > WEIGHT_SPREAD * neutral
         by_down = drag_down > WEIGHT_SPREAD * neutral
-    error = WEIGHT_SPREAD * neutral
+    error = np.hypot(WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
     low_up, low_up_spread = _by_share(up, -1.0)
     high_down, high_down_spread = _by_share(down, 1.0)
     usual = USUAL_DRAG * neutral

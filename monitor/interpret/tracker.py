@@ -41,6 +41,7 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
+    counts: Any  # rows a peak may lie in
     patience_s: Floats  # a run this long is raised although not settled
 
 
@@ -161,10 +162,12 @@ class Tracker(Carried):
         event = self.event
         if event is None or stop <= start:
             return
-        excess = np.where(np.isfinite(judged.excess[start:stop]), judged.excess[start:stop], -1e30)
+        excess = judged.excess[start:stop]
+        counts = judged.counts[start:stop] & np.isfinite(excess)
+        excess = np.where(counts, excess, -1e30)
         best = start + int(np.argmax(excess))
         with np.errstate(invalid="ignore"):
-            alarmed = bool(np.any(judged.excess[start:stop] > judged.alarm[start:stop]))
+            alarmed = bool(np.any(excess > judged.alarm[start:stop]))
         if alarmed and not self.alarmed:
             self.alarmed = event["touched"] = True
         if float(excess[best - start]) <= event["peak"]:
