@@ -35,6 +35,8 @@ FALL_SHARE = 0.008
 # Heave of 8 s takes off this share of half its swing in that time at most (2 pi / 8 * 0.3).
 HEAVE_FALL_SHARE = 0.24
 LONGEST_SET_S = 5.0
+# Nobody sets slips on pipe that moves faster than this (common practice, with room).
+SET_SPEED_M_S = 0.3
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
 ALARM_N = 90e3
@@ -121,10 +123,12 @@ class Events(Stage):
         string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
-        falling = self._falling(rows, string)
+        slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
+        falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
+        heaving = "load_mean_N" in column
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
@@ -152,6 +156,8 @@ class Events(Stage):
                 self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
+                steady=excess if heaving else sign * (column["smooth_load_N"] - column[middle]),
+                load=column["hook_load_N" if heaving else "smooth_load_N"],
                 middle=column[middle],
                 limit_N=limit_N,
                 band=band,
@@ -192,6 +198,8 @@ class Events(Stage):
         everywhere = np.ones(len(rows), dtype=bool)
         judged = Judgement(
             excess=reach - weakest,
+            steady=reach - weakest,
+            load=column["hook_load_N"],
             middle=weakest,
             limit_N=0.0,
             band=np.zeros(len(rows)),
