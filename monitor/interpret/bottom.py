@@ -63,6 +63,7 @@ class Bottom(Stage):
         "ever_tared",
         "touching",
         "deepest_m",
+        "reached_m",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -79,6 +80,7 @@ class Bottom(Stage):
         self.ever_tared = False
         self.touching = 0
         self.deepest_m = NAN
+        self.reached_m = -math.inf  # greatest pipe travel with the string hanging
 
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
@@ -154,6 +156,7 @@ class Bottom(Stage):
         self.recent.append(entry)
         if len(self.recent) > DESCENT_S + 1:
             del self.recent[0]
+        self.reached_m = max(self.reached_m, entry[1])
         self._expire(entry[0], entry[6])
         self._see_bottom(entry)
         if self.on_bottom:
@@ -218,6 +221,8 @@ class Bottom(Stage):
         """Slow, steady descent with weight on: the bit makes hole."""
         if len(self.recent) <= DESCENT_S - 5:
             return False
+        if self.recent[-1][1] < self.reached_m - NEAR_BOTTOM_M:
+            return False  # there is hole below: the bit has been there
         along = np.array([entry[1] for entry in self.recent])
         speed = np.array([entry[3] for entry in self.recent])
         lowest_return = float(np.max(np.maximum.accumulate(along) - along))
