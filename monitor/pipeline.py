@@ -25,6 +25,7 @@ from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
+from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
@@ -81,6 +82,7 @@ class Pipeline:
             "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
+            "rotation": Rotation(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
