@@ -188,6 +188,7 @@ RESULT_COLUMNS = (
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
+    "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
@@ -210,6 +211,7 @@ EVENT_KINDS = (
     "jar_blow",
     "heave_over_limit",
     "stationary_too_long",
+    "fast_at_mark",
 )
 
 
@@ -232,11 +234,18 @@ class Event:
     alarm: bool = False  # passed the alarm limit as well as the event limit
     acknowledged_by: str = ""
     acknowledged_us: int | None = None
+    work_J: float = float("nan")  # against what held the string; up to the peak while open
+    repeat: int = 0  # on how many earlier trips the string was held at this depth
 
     @property
     def id(self) -> str:
         """Identity that a rerun reproduces: seq of the raising row and the kind."""
         return f"{self.seq}-{self.kind}"
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from start to end; NaN while it is open."""
+        return float("nan") if self.end_us is None else (self.end_us - self.start_us) / 1e6
 
 
 @dataclass(frozen=True, slots=True)

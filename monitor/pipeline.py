@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 from monitor import __version__
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
+from monitor.interpret.depth_marks import DepthMarks
 from monitor.interpret.empty_block import EmptyBlock
+from monitor.interpret.event_facts import EventFacts
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
@@ -25,6 +27,7 @@ from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
+from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
@@ -71,6 +74,8 @@ class Pipeline:
         self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
+        self.event_facts = EventFacts(rig)
+        self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
         self.trip_sheet = TripSheet(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
@@ -81,6 +86,7 @@ class Pipeline:
             "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
+            "rotation": Rotation(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
@@ -89,6 +95,8 @@ class Pipeline:
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
             "empty_block": EmptyBlock(rig),
+            "event_facts": self.event_facts,
+            "depth_marks": self.depth_marks,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
@@ -263,9 +271,7 @@ class Pipeline:
         """Small figures for the screen that change slowly."""
         rig = self.rig
         hoist = hoist_status(self.hoist)
-        depth = self.depth.start_m + self.depth.last_m
-        ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
-        shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)
+        marks = self.depth_marks.ahead(self.trip_sheet.stand_m)
         return {
             "rig": rig.name,
             "run": self.run,
@@ -293,9 +299,9 @@ class Pipeline:
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
             ],
-            "next_depth_mark": None
-            if shallower is None
-            else {"name": shallower.name, "distance_m": depth - shallower.depth_m},
+            "next_depth_mark": marks[0] if marks else None,
+            "depth_marks_ahead": marks,
+            "tight_spots": self.event_facts.spots.places(),
             "depth_difference_m": _none(self.depth.difference_m),
             "floor_m": rig.limits.floor_m,
             "crown_m": rig.limits.crown_m,

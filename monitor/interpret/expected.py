@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
-from monitor.interpret.motion import TURNING_RAD_S
+from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -120,11 +120,12 @@ class Expected(Stage):
         rows_at = np.array([row for row, _ in changes])
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
-        turning_now = _turning(rows)
+        turning_now = rows.column["turning"] == YES
         middles: list[Floats] = []
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
+            table = with_drag(table, tables[index, side + 2], rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = hung - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
@@ -225,8 +226,7 @@ class Expected(Stage):
                 row = int(blocks.known_at[i])
                 load = float(blocks.mean["hook_load_N"][i])
                 speed = float(blocks.mean["block_speed_m_s"][i])
-                turning = bool(blocks.low["rotary_speed"][i] > TURNING_RAD_S)
-                if turning:
+                if rows.column["turning"][row] == YES:
                     trend = self.up_turning if speed > 0 else self.down_turning
                 else:
                     trend = self.up if speed > 0 else self.down
@@ -259,15 +259,6 @@ class Expected(Stage):
         swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
         wave = 2.0 * mass / span
         return mass * (speed[kept:] - before) / span, RINGING * wave * swing
-
-
-def _turning(rows: Rows) -> NDArray[np.bool_]:
-    """Whether the string turns, as far as the record says."""
-    rotary = rows.channel("rotary_speed")
-    if rotary is None:
-        return np.zeros(len(rows), dtype=bool)
-    result: NDArray[np.bool_] = rotary > TURNING_RAD_S
-    return result
 
 
 def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:

@@ -74,6 +74,11 @@ class TripSheet(Stage):
         self.bottom_m = 0.0
         self.pending = [0.0, 0.0]
 
+    @property
+    def stand_m(self) -> float:
+        """Length of the last stand; 0 before one was seen."""
+        return float((self.last_row or {}).get("length_m", 0.0))
+
     def step(self, rows: Rows) -> None:
         """Follow the spells; list the rows that changed; number the stands."""
         stand = np.empty(len(rows), dtype=np.int64)

@@ -22,6 +22,10 @@ EVENT_HEADER = (
     "expected_hook_load_kN",
     "peak_excess_kN",
     "confidence",
+    "duration_s",
+    "work_kNm",
+    "repeat",
+    "why",
 )
 TRIP_HEADER = (
     "stand",
@@ -74,6 +78,10 @@ def event_cells(event: Event) -> tuple[str, ...]:
         kilonewtons(event.expected_hook_load_N),
         kilonewtons(event.peak_excess_N),
         number(event.confidence),
+        number(event.duration_s, 1),
+        kilonewtons(event.work_J),
+        str(event.repeat),
+        event.why,
     )
 
 

@@ -21,6 +21,7 @@ from monitor.rig.hoist_tables import (
 from monitor.rig.hoisting import Drum
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
+    NEAR_MARK_M,
     Agreed,
     AlarmLimits,
     DepthMark,
@@ -249,9 +250,11 @@ def _depth_marks(top: Table) -> tuple[DepthMark, ...]:
     for table in top.tables("depth_mark"):
         name = table.text("name", required=True, meaning="what is at this depth")
         depth = table.quantity("depth", "length", required=True, low=0.0, high=15_000.0)
+        slow_down = table.quantity("slow_down", "speed", above=0.0, high=5.0)
+        within = table.quantity("within", "length", above=0.0, high=500.0)
         table.close()
         if depth is not None:
-            marks.append(DepthMark(name, depth))
+            marks.append(DepthMark(name, depth, slow_down, within or NEAR_MARK_M))
     return tuple(sorted(marks, key=lambda mark: mark.depth_m))
 
 

@@ -122,12 +122,19 @@ class Pipe:
     torque_Nm: float = 0.0  # on the string while it is pulled
 
 
+# How near a mark its slow-down speed holds unless the rig file says: a third of a stand,
+# time to slow down in and to feel what the bit meets (our choice).
+NEAR_MARK_M = 10.0
+
+
 @dataclass(frozen=True, slots=True)
 class DepthMark:
     """A depth worth knowing the distance to: casing shoe, liner top, ledge."""
 
     name: str
     depth_m: float
+    slow_down_m_s: float | None = None  # pipe is not to move faster near it
+    within_m: float = NEAR_MARK_M  # how near, on either side of it
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ LIVE_COLUMNS: Mapping[str, int] = {
     "room_left_N": 0,
     "stand": 0,
     "still_s": 1,
+    "string_still_s": 1,
     "quality": 0,
     "state": 0,
     "row": 0,
