@@ -119,7 +119,7 @@ class Events(Stage):
         self._gaps(rows)
         band = column["band_N"]
         hanging = column["phase"] == 2
-        free = hanging & ~column["on_bottom"]
+        free = hanging & ~column["on_bottom"] & ~column["drag_settles"]
         string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)

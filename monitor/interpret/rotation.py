@@ -18,6 +18,7 @@ import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.windows import forward_fill
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
@@ -25,6 +26,8 @@ NAN = float("nan")
 
 # Rotary and torque need so long to come to rest (common practice: several seconds).
 LEAST_STOP_S = 3.0
+# So long after the rotary starts or stops the drag is on its way (common practice: seconds).
+DRAG_SETTLES_S = 3.0
 # Stretch has come in after so much of a run: then its load tells. Before 1.2 m, where the
 # load after a stop is judged.
 TELLING_M = 0.6
@@ -61,6 +64,7 @@ class Rotation(Stage):
         "level_m",
         "drags_N",
         "travelling_weight_N",
+        "switched_s",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -77,6 +81,7 @@ class Rotation(Stage):
         self.down_N: list[float] = []
         self.level_m = NAN  # pipe travel at which they were read
         self.drags_N: list[float] = []
+        self.switched_s = NAN  # when the rotary channel last passed the limit of turning
 
     def gap(self) -> None:
         """A stop is not known across a gap."""
@@ -97,8 +102,13 @@ class Rotation(Stage):
         column["sliding_drag_N"] = np.full(len(rows), NAN)
         if rotary is not None:
             column["turning"] = np.where(rotary > TURNING_RAD_S, YES, NO)
-            self.turning, self.drilled = NO, False
+            switched = np.diff(column["turning"], prepend=self.turning) != 0.0
+            at_s = forward_fill(self.switched_s, rows.time_s, switched)
+            column["drag_settles"] = rows.time_s - at_s < DRAG_SETTLES_S
+            self.switched_s = float(at_s[-1])
+            self.turning, self.drilled = float(column["turning"][-1]), False
             return
+        column["drag_settles"] = np.zeros(len(rows), dtype=bool)
         column["turning"] = np.full(len(rows), NO)
         bottom = column["on_bottom"]
         first = 0 if self.drilled else int(np.argmax(bottom))
