@@ -87,7 +87,9 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
-        self.inertia = Tail(("time_s", "speed"), RINGING_SPANS * (LONGEST_WAVE_S + MAST_S) + 0.1, 1)
+        self.inertia = Tail(
+            ("time_s", "speed"), RINGING_SPANS * (LONGEST_WAVE_S + MAST_S) + 0.1, 1
+        )
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -148,6 +150,7 @@ class Expected(Stage):
         up, down, active = up + inertia, down + inertia, active + inertia
         rows.column["judged_up_N"] = guessed_up + inertia
         rows.column["judged_down_N"] = guessed_down + inertia
+        rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
         turning = np.abs(rows.column["hook_load_half_width_N"])
@@ -253,12 +256,14 @@ class Expected(Stage):
         deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
         mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
-        before = np.interp(times[kept:] - span, times, speed)
         start = window_start(times, kept, RINGING_SPANS * (span + MAST_S))
+        before = np.interp(np.maximum(times[kept:] - span, times[start]), times, speed)
         swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
         swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
         wave = 2.0 * mass / span
-        return mass * (speed[kept:] - before) / span, RINGING * wave * swing
+        inertia = mass * (speed[kept:] - before) / span
+        # A damped sensor shows little of either.
+        return inertia, np.hypot(RINGING * wave * swing, inertia)
 
 
 def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
