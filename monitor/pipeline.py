@@ -16,6 +16,7 @@ from monitor import __version__
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
+from monitor.interpret.drilling_weights import DrillingWeights
 from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.event_facts import EventFacts
 from monitor.interpret.events import Events
@@ -87,6 +88,7 @@ class Pipeline:
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),
+            "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
@@ -311,6 +313,7 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "tare": self.bottom.tares.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }
