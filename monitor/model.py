@@ -274,6 +274,7 @@ class TripRow:
     hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
     lowering_weight_N: float = float("nan")  # sliding down
     rotating_weight_N: float = float("nan")  # turning off bottom, at rest
+    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
     weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
 
 

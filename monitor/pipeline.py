@@ -34,6 +34,7 @@ from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
 from monitor.interpret.waves import Waves
@@ -77,6 +78,7 @@ class Pipeline:
         self.stuck = Stuck(rig)
         self.event_facts = EventFacts(rig)
         self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
+        self.tally = Tally(rig)
         self.trip_sheet = TripSheet(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
@@ -99,6 +101,7 @@ class Pipeline:
             "empty_block": EmptyBlock(rig),
             "event_facts": self.event_facts,
             "depth_marks": self.depth_marks,
+            "tally": self.tally,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
@@ -313,6 +316,7 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "tally": self.tally.status(),
             "tare": self.bottom.tares.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,

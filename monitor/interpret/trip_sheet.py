@@ -244,6 +244,7 @@ class TripSheet(Stage):
         along = float(rows.column["along_m"][at])
         depth, set_us = float(rows.column["bit_depth_m"][at]), int(rows.time_us[at])
         row = self._row(along, depth, set_us, caught_at(rows, at))
+        row = dataclasses.replace(row, tally_depth_m=float(rows.column["tally_depth_m"][at]))
         if row.length_m >= LEAST_STAND_M:
             self.count += 1
             self.last_row = dataclasses.asdict(row)
@@ -269,6 +270,7 @@ class TripSheet(Stage):
         before.update(
             in_slips_us=row.in_slips_us,
             bit_depth_m=row.bit_depth_m,
+            tally_depth_m=row.tally_depth_m,
             length_m=before["length_m"] + (-net_m if before["direction"] == "out" else net_m),
             max_overpull_N=max(before["max_overpull_N"], row.max_overpull_N),
             max_slack_off_N=max(before["max_slack_off_N"], row.max_slack_off_N),

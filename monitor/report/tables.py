@@ -48,6 +48,8 @@ TRIP_HEADER = (
     "lowering_weight_kN",
     "rotating_weight_kN",
     "weights_flow",
+    "tally_depth_m",
+    "tally_difference_m",
 )
 
 
@@ -112,6 +114,8 @@ def trip_cells(row: TripRow) -> tuple[str, ...]:
         kilonewtons(row.lowering_weight_N),
         kilonewtons(row.rotating_weight_N),
         row.weights_flow,
+        number(row.tally_depth_m),
+        number(row.tally_depth_m - row.bit_depth_m),
     )
 
 
