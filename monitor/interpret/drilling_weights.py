@@ -40,7 +40,7 @@ FLOWING_M3_S = 1e-4
 TOUCH_SECONDS = 3
 
 # Places of a second's figures.
-ROW, LOAD, ALONG, DEPTH, SPEED, HOLE, BOTTOM, TURNING, FLOW, STEADY = range(10)
+LOAD, ALONG, DEPTH, SPEED, HOLE, BOTTOM, TURNING, FLOW, STEADY = range(9)
 FLOWS = ("", "off", "on")
 
 
@@ -108,10 +108,9 @@ class DrillingWeights(Stage):
     def step(self, rows: Rows) -> None:
         """Follow the seconds; give the weights of every spell that ends, and of the open one."""
         sets = [turn.row for turn in rows.turns if turn.kind == "set"]
-        seconds = self._seconds(rows)
+        known_at, seconds = self._seconds(rows)
         order = sorted(
-            [(row, 1, -1) for row in sets]
-            + [(int(entry[ROW]), 0, index) for index, entry in enumerate(seconds)]
+            [(row, 1, -1) for row in sets] + [(at, 0, index) for index, at in enumerate(known_at)]
         )
         rows.caught = []
         for row, is_set, index in order:
@@ -153,14 +152,14 @@ class DrillingWeights(Stage):
         if len(run) >= LEAST_SECONDS:
             self.weights[kind] = _weight(run)
 
-    def _seconds(self, rows: Rows) -> list[list[float]]:
+    def _seconds(self, rows: Rows) -> tuple[list[int], list[list[float]]]:
+        """Rows at which hanging seconds are known, and their figures."""
         blocks = rows.blocks
         if blocks is None or not len(blocks):
-            return []
+            return [], []
         wanted = (blocks.low["phase"] == 2) & np.isfinite(blocks.mean["hook_load_N"])
         at = blocks.known_at
         columns: Iterable[NDArray[Any]] = (
-            at.astype(float),
             blocks.mean["hook_load_N"],
             blocks.mean["along_m"],
             blocks.last["bit_depth_m"],
@@ -172,7 +171,7 @@ class DrillingWeights(Stage):
             _is_steady(blocks).astype(float),
         )
         found: list[list[float]] = np.column_stack([c[wanted] for c in columns]).tolist()
-        return found
+        return at[wanted].tolist(), found
 
 
 def _flow_word(blocks: Blocks) -> NDArray[np.float64]:
