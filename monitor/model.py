@@ -117,6 +117,7 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "catch_weight",
 )
 
 
@@ -177,6 +178,7 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
     "tare_N",
     "tare_age_s",
     "tare_depth_m",
@@ -269,6 +271,11 @@ class TripRow:
     trip_tank_change_m3: float = float("nan")
     events: int = 0
     void: bool = False  # the spell came back within 3 m: this stand is not one after all
+    hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
+    lowering_weight_N: float = float("nan")  # sliding down
+    rotating_weight_N: float = float("nan")  # turning off bottom, at rest
+    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
+    weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from monitor import __version__
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
+from monitor.interpret.drilling_weights import DrillingWeights
 from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.event_facts import EventFacts
 from monitor.interpret.events import Events
@@ -33,6 +34,7 @@ from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
 from monitor.interpret.waves import Waves
@@ -76,6 +78,7 @@ class Pipeline:
         self.stuck = Stuck(rig)
         self.event_facts = EventFacts(rig)
         self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
+        self.tally = Tally(rig)
         self.trip_sheet = TripSheet(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
@@ -87,6 +90,7 @@ class Pipeline:
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),
+            "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
@@ -97,6 +101,7 @@ class Pipeline:
             "empty_block": EmptyBlock(rig),
             "event_facts": self.event_facts,
             "depth_marks": self.depth_marks,
+            "tally": self.tally,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
         }
@@ -310,6 +315,8 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "tally": self.tally.status(),
+            "tare": self.bottom.tares.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }

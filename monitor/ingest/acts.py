@@ -149,4 +149,5 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "catch_weight": _no_number,
 }

@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.rotation import YES, with_drag
@@ -221,30 +222,58 @@ class Expected(Stage):
         changes = [(0, self._parameters())]
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
+        seconds: list[tuple[int, int]] = []
         if blocks is not None and len(blocks):
+            steady = np.flatnonzero(_steady(rows, blocks)).tolist()
+            seconds = [(int(blocks.known_at[i]), i) for i in steady]
             above = blocks.last["hung_m"] - blocks.last["along_m"]
             base = self._base(blocks.last["bit_depth_m"], above)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
-            for i in np.flatnonzero(_steady(rows, blocks)).tolist():
-                row = int(blocks.known_at[i])
-                load = float(blocks.mean["hook_load_N"][i])
-                speed = float(blocks.mean["block_speed_m_s"][i])
-                if rows.column["turning"][row] == YES:
-                    trend = self.up_turning if speed > 0 else self.down_turning
-                else:
-                    trend = self.up if speed > 0 else self.down
-                prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
-                seen = Second(
-                    float(blocks.mean["along_m"][i]),
-                    float(blocks.last["hung_m"][i]),
-                    load - float(base[i]),
-                    abs(speed),
-                    float(stands[i]),
-                )
-                if trend.add(seen, prior):
+        caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
+        for row, i in sorted([*seconds, *caught]):
+            if i < 0 or blocks is None:
+                stand = self.stand + float(np.searchsorted(sets, row))
+                above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
+                if self._take_caught(rows.caught[-1 - i], stand, above_m):
                     changes.append((row, self._parameters()))
+                continue
+            load = float(blocks.mean["hook_load_N"][i])
+            speed = float(blocks.mean["block_speed_m_s"][i])
+            if rows.column["turning"][row] == YES:
+                trend = self.up_turning if speed > 0 else self.down_turning
+            else:
+                trend = self.up if speed > 0 else self.down
+            prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
+            seen = Second(
+                float(blocks.mean["along_m"][i]),
+                float(blocks.last["hung_m"][i]),
+                load - float(base[i]),
+                abs(speed),
+                float(stands[i]),
+            )
+            if trend.add(seen, prior):
+                changes.append((row, self._parameters()))
         self.stand += float(len(sets))
         return changes
+
+    def _take_caught(self, caught: Caught, stand: float, above_m: float) -> bool:
+        """Weights caught at a connection teach a direction that is not known yet."""
+        fitted = False
+        for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
+            weight = caught.weights.get(kind)
+            if weight is None:
+                continue
+            base = float(self._base(np.array([weight.depth_m]), np.array([above_m]))[0])
+            prior = self._prior(base, weight.load_N, weight.depth_m)
+            seen = Second(
+                weight.along_m,
+                weight.along_m + above_m,
+                weight.load_N - base,
+                weight.speed_m_s,
+                stand,
+            )
+            fitted |= trend.caught(seen, prior)
+        return fitted
 
     def _waves(self, rows: Rows, string_N: Floats) -> tuple[Floats, Floats]:
         """Inertia of the string at the top, and how far its waves may take the load."""

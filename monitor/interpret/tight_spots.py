@@ -73,13 +73,12 @@ class Spots(Carried):
             return
         known = next((s for s in reversed(self.kept) if s["event"] == event_id), None)
         if known is None:
-            known = {"event": event_id, "kind": kind, "trip": trip, "excess_N": 0.0}
-            known.update(top_m=depth_m, bottom_m=depth_m)
+            known = {"event": event_id, "kind": kind, "trip": trip, "begun_m": depth_m}
             self.kept = [*self.kept, known][-MOST_SPOTS:]
-        known["top_m"] = min(known["top_m"], depth_m)
-        known["bottom_m"] = max(known["bottom_m"], depth_m)
-        if math.isfinite(excess_N):
-            known["excess_N"] = max(known["excess_N"], excess_N)
+        # From where it was raised to where it was held hardest, as known by now.
+        known["top_m"] = min(known["begun_m"], depth_m)
+        known["bottom_m"] = max(known["begun_m"], depth_m)
+        known["excess_N"] = excess_N if math.isfinite(excess_N) else 0.0
 
     def places(self) -> list[dict[str, Any]]:
         """Spots that meet as one place each, shallowest first."""

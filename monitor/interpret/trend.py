@@ -32,6 +32,9 @@ REFIT_EVERY = 8
 FIT_ROUNDS = 2
 # About eight metres of steady pipe: a short lift tells of waves and stretch, not of weight.
 LEAST_OBSERVATIONS = 12
+# A weight caught on purpose is the median of several steady seconds: two of them teach what
+# eight metres of pipe do.
+CAUGHT_OBSERVATIONS = 6
 # Nothing is said of the load so far from the last steady metre in that direction.
 REACH_M = 120.0
 # Noise of a one-second mean, before the record has shown its own.
@@ -168,6 +171,17 @@ class Trend(Carried):
                 self.off_stands = FORETOLD_FADING * self.off_stands + 1.0
             total, count = 0.0, 0.0
         self.off = [total + off_N, count + 1.0, stand]
+
+    def caught(self, seen: Second, prior: tuple[float, float, float]) -> bool:
+        """Take a weight caught at a connection while nothing else is known.
+
+        Returns whether the trend was fitted.
+        """
+        if self.known:
+            return False
+        for _ in range(CAUGHT_OBSERVATIONS):
+            self._append(seen)
+        return self._fit(prior)
 
     def _hold(self, seen: Second, prior: tuple[float, float, float]) -> bool:
         self.held.append(list(seen))

@@ -34,7 +34,7 @@ from monitor.rig.rig import (
     Sensor,
     SurveyStation,
 )
-from monitor.rig.string import read_string, read_yield, rig_warnings
+from monitor.rig.string import read_string, read_tally_table, read_yield, rig_warnings
 from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
@@ -91,6 +91,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
         equipment=read_equipment(top.table("equipment")),
         depth_marks=_depth_marks(top),
+        tally_m=read_tally_table(top.table("tally")),
         survey=_survey(top.table("survey")),
         limits=_limits(top.table("limits")),
         input=read_input(top.table("input")),

@@ -196,6 +196,7 @@ class Rig:
     pipe: Pipe | None = None
     equipment: tuple[Equipment, ...] = ()
     depth_marks: tuple[DepthMark, ...] = ()
+    tally_m: tuple[float, ...] = ()  # lengths of the joints, the bit's end first
     survey: tuple[SurveyStation, ...] = ()
     limits: Limits = Limits()
     input: InputMap = InputMap()

@@ -58,6 +58,23 @@ def _section(table: Table, *, is_top: bool) -> Section | None:
     return Section(name, length, outside, inside, weight, yield_Pa, pipe_class)
 
 
+def read_tally_table(table: Table) -> tuple[float, ...]:
+    """Read the joints' lengths, the bit's end first."""
+    form = 'joint lengths with their unit, like ["9.45 m", "9.51 m"]'
+    lengths = []
+    for number, value in enumerate(table.array("lengths", form), 1):
+        try:
+            length = units.to_si(value, "length") if isinstance(value, str) else 0.0
+        except units.UnitError:
+            length = 0.0
+        if 0.1 <= length <= 50.0:
+            lengths.append(length)
+        else:
+            table.fault("lengths", f"joint {number}: {form}, 0.1 to 50 m each")
+    table.close()
+    return tuple(lengths)
+
+
 def read_yield(table: Table) -> float | None:
     """Yield strength as given, or that of the grade; None where neither is."""
     grade = table.text("grade").upper().replace("-", "")

@@ -19,6 +19,7 @@ LIVE_COLUMNS: Mapping[str, int] = {
     "bit_depth_m": 3,
     "hole_depth_m": 3,
     "weight_on_bit_N": 0,
+    "drill_off_N_s": 0,
     "tare_age_s": 0,
     "tare_depth_m": 2,
     "expected_up_N": 0,

@@ -1,45 +1,16 @@
-"""Drag that comes back when the rotary stops is no overpull; a pull while it turns is one.
-
-Loads are written by hand: a turning string of 1100 kN that drags 80 kN more up and less down
-once it slides (common practice: 5 to 10 % of the string's weight each way).
-"""
+"""Drag that comes back when the rotary stops is no overpull; a pull while it turns is one."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from monitor.model import Event, Output
+from tests.interpret.drilled import BOTTOM_M, DRAG_N, TURNING_N, connect, drill, drilled
 from tests.interpret.streams import EMPTY_N, Script, plain_rig
-
-TURNING_N = 1100e3
-DRAG_N = 80e3
-ON_BIT_N = 90e3
-BOTTOM_M = 2.0
-
-
-def drill(script: Script) -> Script:
-    """From slips to bottom and down: lowered turning, drilled slowly, hoisted off turning."""
-    script.hold(10, EMPTY_N).move(BOTTOM_M + 6.0, EMPTY_N, 0.8).hold(10, EMPTY_N)
-    script.ramp(BOTTOM_M + 6.2, TURNING_N + DRAG_N).hold(10, TURNING_N)
-    script.move(BOTTOM_M + 1.0, TURNING_N, 0.1).hold(6, TURNING_N)
-    script.move(BOTTOM_M, TURNING_N - ON_BIT_N, 0.008)
-    return script.move(BOTTOM_M + 12.0, TURNING_N, 0.2)
-
-
-def connect(script: Script) -> Script:
-    """Rotary stopped at rest, weights caught sliding up and down, slips."""
-    script.hold(8, TURNING_N).move(BOTTOM_M + 16.0, TURNING_N + DRAG_N, 0.2)
-    script.hold(2, TURNING_N + DRAG_N).move(BOTTOM_M + 13.0, TURNING_N - DRAG_N, 0.2)
-    script.hold(4, TURNING_N - DRAG_N).ramp(BOTTOM_M + 12.7, EMPTY_N)
-    return script.hold(20, EMPTY_N)
-
-
-def drilled(stands: int) -> Script:
-    script = Script(BOTTOM_M)
-    for _ in range(stands):
-        connect(drill(script))
-    return script
+from tests.laws.records import commands, differences, faulty, run, simulated
 
 
 def overpulls(output: Output) -> list[Event]:
@@ -93,3 +64,15 @@ def test_before_the_bit_has_been_on_bottom_nothing_is_inferred() -> None:
     script.move(20.0, 980e3).hold(3, 900e3)
     (event,) = overpulls(script.run(2500.0, (), rig))
     assert event.peak_excess_N == pytest.approx(80e3, abs=10e3)
+
+
+def test_cuts_and_restarts_change_nothing_without_a_rotary_channel() -> None:
+    rig, whole, depth = simulated("drilling", 0.7)
+    kept = ("deadline_tension", "block_position")
+    bare = replace(whole, values={name: whole.values[name] for name in kept})
+    samples = faulty(bare, 9)
+    once = run(rig, samples, [], commands(samples), depth)
+    cuts = list(range(700, len(samples), 1371))
+    assert differences(once, run(rig, samples, cuts, commands(samples), depth)) == []
+    again = run(rig, samples, cuts, commands(samples), depth, restart=cuts)
+    assert differences(once, again) == []
