@@ -20,6 +20,7 @@ from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
 from monitor.interpret.heave import Heave
+from monitor.interpret.heave_limit import HeaveLimit
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
@@ -86,6 +87,7 @@ class Pipeline:
             "stuck": self.stuck,
             "faults": Faults(rig),
             "heights": Heights(rig),
+            "heave_limit": HeaveLimit(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
             "empty_block": EmptyBlock(rig),
@@ -263,7 +265,7 @@ class Pipeline:
     def status(self) -> dict[str, Any]:
         """Small figures for the screen that change slowly."""
         rig = self.rig
-        hoist = hoist_status(self.hoist)
+        hoist = hoist_status(self.hoist, self.heave.status())
         depth = self.depth.start_m + self.depth.last_m
         ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
         shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)

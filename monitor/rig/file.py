@@ -289,8 +289,9 @@ def _station(parent: Table, row: Mapping[str, Any], number: int) -> SurveyStatio
 def _limits(table: Table) -> Limits:
     floor = table.quantity("floor", "length", low=-50.0, high=100.0)
     crown = table.quantity("crown", "length", above=0.0, high=100.0)
+    heave = table.quantity("heave", "length", low=0.2, high=30.0, meaning="trough to crest")
     stationary = table.quantity("stationary", "time", low=30.0, high=86_400.0)
     table.close()
     if floor is not None and crown is not None and crown <= floor:
         table.fault("crown", "above the floor limit")
-    return Limits(floor, crown, stationary or Limits().stationary_s)
+    return Limits(floor, crown, heave, stationary or Limits().stationary_s)

@@ -167,6 +167,7 @@ class Limits:
 
     floor_m: float | None = None
     crown_m: float | None = None
+    heave_m: float | None = None  # greatest wave, trough to crest, work goes on in
     # A connection takes three to five minutes; twice that without movement is no routine
     # (our choice: what a hole allows is the crew's to say).
     stationary_s: float = 600.0

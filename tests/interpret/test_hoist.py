@@ -14,7 +14,7 @@ from monitor.model import Command, State
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.hoisting import Compensator, Drawworks, Drum, Gear, Hook, LineWork, LoggedCut
-from monitor.rig.rig import Equipment, Limits, Line, Rig
+from monitor.rig.rig import Equipment, Limits, Line, Pipe, Rig, Section
 from tests.interpret.streams import EMPTY_N, LINES, NAN, Script, act, plain_rig
 
 LOAD_N = 1200e3
@@ -132,6 +132,31 @@ def test_the_gear_weighs_what_the_empty_block_reads_where_they_agree() -> None:
     assert pipeline.load.travelling_weight_N == pytest.approx(304e3, rel=1e-3)
     said = act(script, "gear", 299e3, "casing tools")
     assert fed(script, said)[0].load.travelling_weight_N == 299e3
+
+
+def test_the_strength_of_the_pipe_is_no_limit_of_casing() -> None:
+    string = (Section("pipe", None, 0.127, 0.1086, 343.0),)
+    rig = full_rig(
+        string=string, mud_density_kg_m3=1200.0, pipe=Pipe("E75", "premium", 517e6), equipment=()
+    )
+    script = in_slips()
+    _, pipe = fed(script, rig=rig)
+    assert "pipe" in [one["name"] for one in pipe["ratings"]]
+    _, casing = fed(script, act(script, "gear", text="casing tools"), rig=rig)
+    assert "pipe" not in [one["name"] for one in casing["ratings"]]
+
+
+def test_the_usual_alarm_limit_goes_by_the_gear_that_hangs_now() -> None:
+    """A tenth of the string: what hangs less the gear, not less that of the rig file."""
+    script = Script()
+    for _ in range(3):
+        script.stand_out(LOAD_N)
+    script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(10.0, LOAD_N)
+    limits = []
+    for weight_N in (EMPTY_N, 100e3):
+        pipeline, _ = fed(script, act(Script(), "travelling_weight", weight_N))
+        limits.append(pipeline.status()["alarm_limits_N"]["overpull"])
+    assert limits == [pytest.approx(95e3, rel=0.01), pytest.approx(110e3, rel=0.01)]
 
 
 def test_room_left_follows_the_gear_in_use() -> None:
@@ -321,7 +346,8 @@ def test_a_compensator_changes_the_limit_with_its_state() -> None:
     _, status = fed(script, rig=rig)
     assert status["weakest"] == "compensator, open"
     assert (status["compensator"]["state"], status["compensator"]["stroke_m"]) == ("open", 8.0)
-    assert "compensator stroke reads beyond its limit" in status["warnings"][0]
+    assert "compensator stroke reads beyond its ends" in status["warnings"][0]
+    script = in_slips().set(compensator_stroke=0.0).hold(5, EMPTY_N)
     _, locked = fed(script, act(script, "compensator", text="locked"), rig=rig)
     assert locked["weakest"] == "elevators"
 

@@ -79,10 +79,14 @@ FLOATING_HOIST: dict[str, Any] = {
     "string_up": {
         **LAND_HOIST["string_up"], "lines_strung": 14, "extra_fast_line_sheaves": 1,
         "tensions_N": [79.0e3 - 0.9e3 * number for number in range(14)],
+        "load_mean_N": 0.81e6, "load_swing_N": 42e3,
     },
     "compensator": {
         "state": "open", "stroke_m": 3.1, "stroke_limit_m": 7.62, "load_N": 0.8e6,
         "load_limit_N": 2.669e6, "heave_amplitude_m": 1.2, "heave_period_s": 11.4,
+        "heave_height_m": 3.1, "heave_limit_m": 4.0, "load_mean_N": 0.81e6,
+        "load_swing_N": 42e3, "stroke_used_m": 2.6, "swing_at_bit_N": 44e3,
+        "above_sea_bed_m": 402.6,
     },
 }  # fmt: skip
 

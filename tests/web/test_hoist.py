@@ -158,7 +158,7 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
     page.wait_for_function("() => hookLoad.now.marks.length === 1")
     page.click("#go-floor-from-hoist")
     page.wait_for_function(
-        "() => document.querySelector('#strips-graph .js-plotly-plot').layout.annotations"
+        "() => (document.querySelector('#strips-graph .js-plotly-plot').layout.annotations || [])"
         ".some(a => a.text === '12 lines')",
         timeout=8000,
     )

@@ -258,10 +258,20 @@
       bar(known ? share : 0),
       row("load", `${load(found.load_N)} of ${load(found.load_limit_N)}`),
     ];
-    if (typeof found.heave_amplitude_m === "number") {
-      const period = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
-      parts.push(row("heave", `\u00b1 ${hoist.amount(found.heave_amplitude_m, "length")}${period}`));
-    }
+    const told = (label, value, words, severity) => {
+      if (typeof value === "number") parts.push(row(label, words(value), severity));
+    };
+    const length = (si) => hoist.amount(si, "length");
+    told("load over whole waves", found.load_mean_N, (mean) => `mean ${load(mean)}`);
+    told("its swing", found.load_swing_N, load);
+    told("stroke used, two minutes", found.stroke_used_m, length);
+    const every = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
+    told("heave", found.heave_amplitude_m, (half) => `\u00b1 ${length(half)}${every}`);
+    const high = found.heave_height_m > found.heave_limit_m;
+    const limit = ` of ${length(found.heave_limit_m)}`;
+    told("highest wave", found.heave_height_m, (si) => length(si) + limit, high ? "be-ready" : "");
+    told("swing left at the bit", found.swing_at_bit_N, load);
+    told("elevators over sea bed", found.above_sea_bed_m, length);
     return parts;
   };
 

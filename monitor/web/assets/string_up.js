@@ -145,6 +145,12 @@
     part.text(middle + 1.5 * s, under + 2.6 * s, withUnit(hoist.load_N), {
       anchor: "start", scale: 1.5, ink: "--ink", bold: true,
     });
+    if (typeof hoist.load_swing_N === "number") {
+      const mean = typeof hoist.load_mean_N === "number" ? `mean ${withUnit(hoist.load_mean_N)}, ` : "";
+      part.text(middle + 1.5 * s, under + 4.0 * s, `${mean}swing ${withUnit(hoist.load_swing_N)}`, {
+        anchor: "start",
+      });
+    }
     way(at, part, middle - 1.6 * s, under + 1.4 * s, hoist.direction);
   };
 
