@@ -20,6 +20,7 @@ from monitor.interpret.compensator_status import (
 from monitor.interpret.drum_status import braking_part, drum_part
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.line_status import line_part, line_work_part
+from monitor.mechanics.derrick import derrick_leg_loads_N, equivalent_derrick_load_N
 from monitor.mechanics.fast_line import (
     block_and_tackle_efficiency,
     derrick_load_N,
@@ -99,16 +100,24 @@ def _string_up(hoist: Hoist, load_N: float, waves: Mapping[str, Any]) -> dict[st
         "dead_line_tension_N": None,
         "derrick_load_N": None,
         "derrick_load_static_N": None,
+        "derrick_worst_leg_N": None,
+        "derrick_equivalent_N": None,
         "efficiency": block_and_tackle_efficiency(n, e, direction, extra),
     }
     # A zero that has drifted makes an empty line push: no tension is told for that.
     if not load_N >= 0.0:
         return part
+    fast_N = float(fast_line_tension_N(load_N, n, e, direction, extra))
+    dead_N = float(dead_line_tension_N(load_N, n, e, sheave, direction))
+    # An odd line ends at the block: nothing of it pulls at the crown but what is counted.
+    legs_N = derrick_leg_loads_N(load_N, fast_N, 0.0 if n % 2 else dead_N)
     return {
         **part,
+        "derrick_worst_leg_N": float(legs_N.max()),
+        "derrick_equivalent_N": float(equivalent_derrick_load_N(legs_N)),
         "tensions_N": line_tensions_N(load_N, n, e, direction).tolist(),
-        "fast_line_tension_N": float(fast_line_tension_N(load_N, n, e, direction, extra)),
-        "dead_line_tension_N": float(dead_line_tension_N(load_N, n, e, sheave, direction)),
+        "fast_line_tension_N": fast_N,
+        "dead_line_tension_N": dead_N,
         "derrick_load_N": float(derrick_load_N(load_N, n, e, sheave, direction, extra)),
         "derrick_load_static_N": float(derrick_load_N(load_N, n, e, sheave, "held", extra)),
     }

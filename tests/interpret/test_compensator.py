@@ -11,7 +11,7 @@ import pytest
 
 from monitor.model import Event, State
 from monitor.pipeline import Pipeline
-from monitor.rig.hoisting import Compensator
+from monitor.rig.hoisting import Compensator, Drawworks
 from monitor.rig.rig import DepthMark, Equipment, Limits, Rig, Section
 from tests.interpret.streams import EMPTY_N, Script, act, plain_rig
 from tests.interpret.test_heave import AMPLITUDE_M, heaving, trip
@@ -131,6 +131,17 @@ def test_heave_load_and_sea_bed_stand_beside_the_stroke() -> None:
     heave_m = float(samples.values["heave"][-1])
     assert part["above_sea_bed_m"] == pytest.approx(400.0 + heave_m + 10.0 - 3.0, abs=1e-6)
     assert part["stroke_used_m"] == 0.0
+
+
+def test_the_room_told_has_the_stroke_off_as_the_events_have() -> None:
+    rooms = []
+    for kind in ("in-line", "crown"):
+        rig = fitted(kind, drawworks=Drawworks(brake_deceleration_m_s2=2.0))
+        pipeline = Pipeline(rig)
+        pipeline.feed(Script(block_m=12.0).set(compensator_stroke=3.0).hold(5, EMPTY_N).samples())
+        braking = told(pipeline)["braking"]
+        rooms.append((braking["room_to_crown_m"], braking["room_to_floor_m"]))
+    assert rooms == [(20.0, 7.5), (17.0, 10.5)]
 
 
 @pytest.mark.parametrize(
