@@ -131,13 +131,14 @@ def _reeving(table: Table) -> Reeving:
     extra = table.integer(
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
+    bearings = table.text("sheave_bearings", default="rolling", choices=("rolling", "plain"))
     table.close()
     if lines % 2 and sheave == "turning":
         table.fault(
             "dead_line_sheave",
             f"fixed: with {lines} lines the line ends at the travelling block",
         )
-    return Reeving(lines, efficiency, sheave, extra)
+    return Reeving(lines, efficiency, sheave, extra, bearings)
 
 
 def _events(table: Table) -> EventLimits:

@@ -19,6 +19,7 @@ class Reeving:
     sheave_efficiency: float  # of one turning sheave, below 1; 1.0 = no friction correction
     dead_line_sheave: str = "fixed"  # "fixed" or "turning"
     extra_fast_line_sheaves: int = 0
+    sheave_bearings: str = "rolling"  # or "plain"; for the standard's sizing factors
 
 
 @dataclass(frozen=True, slots=True)
