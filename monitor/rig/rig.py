@@ -5,6 +5,7 @@ A field that is ``None`` was not given: where it matters, the screen says "missi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -106,8 +107,12 @@ class Equipment:
         return by_lines.get(lines_strung, min([self.rating_N, *by_lines.values()]))
 
     def printed_at(self, lines_strung: int) -> str:
-        """Rating as it was written, for so many lines."""
-        return dict(self.printed_by_lines).get(lines_strung, self.printed)
+        """Rating as it was written, for so many lines; where not listed, whose is taken."""
+        printed = dict(self.printed_by_lines)
+        lines, least_N = min(self.by_lines, key=lambda each: each[1], default=(0, math.inf))
+        if lines_strung in printed or (self.printed and self.rating_N <= least_N) or not lines:
+            return printed.get(lines_strung, self.printed)
+        return f"{printed[lines]}, that of {lines} lines"
 
 
 @dataclass(frozen=True, slots=True)

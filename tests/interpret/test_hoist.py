@@ -229,6 +229,18 @@ def test_alarms_are_live_after_the_first_lift_shows_the_empty_gear() -> None:
     assert done["drum"]["wraps_left_now"] == pytest.approx(12.0)
 
 
+def test_a_lift_that_began_before_the_end_is_not_the_first_one_after_it() -> None:
+    script = in_slips()
+    begin = act(script, "slip_and_cut", text="begin")
+    script.hold(30, EMPTY_N).move(5.0, EMPTY_N, 0.4)
+    end = act(script, "slip_and_cut", 30.0, "end")
+    script.move(5.4, EMPTY_N, 0.4)
+    _, early = fed(script, begin, end)
+    assert "first lift with empty gear" in early["slip_and_cut"]["waiting_for"]
+    _, lifted = fed(script.move(6.5, EMPTY_N, 0.4), begin, end)
+    assert "first lift with empty gear" not in lifted["slip_and_cut"]["waiting_for"]
+
+
 def test_an_event_raised_while_held_has_no_alarm() -> None:
     script, commands = slipped()
     script.ramp(1.2, LOAD_N).move(29.0, 4e6)

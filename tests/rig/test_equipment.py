@@ -52,6 +52,7 @@ def test_a_derrick_is_rated_by_lines_strung():
     assert derrick.rating_at(8) == 1000e3
     assert derrick.rating_at(10) == pytest.approx(980665.0)
     assert (derrick.rating_at(12), derrick.printed_at(10)) == (derrick.rating_at(10), "100 t")
+    assert derrick.printed_at(12) == "100 t, that of 10 lines"
     assert "no rating for 12 lines" in rig_warnings(parse_rig(text.replace("= 10\n", "= 12\n")))[0]
 
 
