@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.empty_block import EmptyBlock
@@ -150,7 +151,7 @@ class Pipeline:
             time_s=(piece.time_us - self.origin_us) / 1e6,
             row=piece.row,
             origin_us=self.origin_us,
-            values=dict(piece.values),
+            values=surveyed(piece.values, self.rig.drum),
             quality=dict(piece.quality),
         )
         for stage in self.stages.values():
@@ -346,8 +347,10 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.mechanics.block_position",
         "monitor.mechanics.braking",
         "monitor.mechanics.compensator",
+        "monitor.mechanics.dead_line",
         "monitor.mechanics.derrick",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",

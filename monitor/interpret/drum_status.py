@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from monitor.interpret.hoist import Hoist
-from monitor.mechanics.block_position import surveyed_height_m
 from monitor.mechanics.braking import stopping_distance_m
 from monitor.mechanics.drum import (
     fleet_angle_rad,
@@ -42,7 +41,7 @@ def drum_part(hoist: Hoist) -> dict[str, Any] | None:
                 wraps_on_drum(length, drum.diameter_m, line.diameter_m, per_layer)
             )
 
-        on_drum_m, now = wraps_at(block_height_m(hoist))
+        on_drum_m, now = wraps_at(hoist.block_m)
         lowest = NAN if floor_m is None else wraps_at(floor_m)[1]
         if now > 0.0:
             layers = float(layer_of_wraps(now, per_layer))
@@ -55,14 +54,6 @@ def drum_part(hoist: Hoist) -> dict[str, Any] | None:
         "line_on_drum_m": on_drum_m,
         "fleet_angle_rad": angle,
     }
-
-
-def block_height_m(hoist: Hoist) -> float:
-    """Block height, corrected by the survey table where one is given."""
-    drum = hoist.rig.drum
-    if drum is None or not drum.shown_m or not math.isfinite(hoist.block_m):
-        return hoist.block_m
-    return float(surveyed_height_m(hoist.block_m, drum.shown_m, drum.surveyed_m))
 
 
 def counted_line_m(hoist: Hoist, per_layer: int) -> tuple[float, float] | None:
@@ -102,7 +93,7 @@ def braking_part(hoist: Hoist) -> dict[str, Any] | None:
     drawworks, limits = hoist.rig.drawworks, hoist.rig.limits
     if drawworks is None or drawworks == Drawworks(reaction_time_s=drawworks.reaction_time_s):
         return None
-    speed, height = hoist.present["speed_m_s"], block_height_m(hoist)
+    speed, height = hoist.present["speed_m_s"], hoist.block_m
     stop_m, brake_m_s2 = NAN, drawworks.brake_deceleration_m_s2
     if brake_m_s2 is not None:
         stop_m = float(stopping_distance_m(abs(speed), brake_m_s2, drawworks.reaction_time_s))

@@ -27,6 +27,7 @@ from monitor.rig.rig import (
     EventLimits,
     Limits,
     Line,
+    MudHose,
     Pipe,
     Reeving,
     Rig,
@@ -86,6 +87,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
         line=line,
+        mud_hose=_mud_hose(top.table("mud_hose")) if "mud_hose" in top else None,
         sensor=_sensor(top.table("sensor")),
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
         equipment=read_equipment(top.table("equipment")),
@@ -105,7 +107,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe", "compensator", "drum", "drawworks", "hook")
+    top.known("line", "mud_hose", "pipe", "compensator", "drum", "drawworks", "hook")
     top.close()
     if not top.faults:
         check_hoist(rig, top)
@@ -189,6 +191,15 @@ def _line(table: Table) -> Line:
         grade=grade,
         construction=construction,
     )
+
+
+def _mud_hose(table: Table) -> MudHose:
+    weight = table.quantity(
+        "weight", "weight_per_length", required=True, above=0.0, high=2000.0, meaning="filled"
+    )
+    height = table.quantity("at_block_height", "length", low=-50.0, high=100.0)
+    table.close()
+    return MudHose(weight or 0.0, height or 0.0)
 
 
 _SIGNAL = re.compile(r"\s*([\d.]+)\s*(?:-|–|to)\s*([\d.]+)\s*([A-Za-z]\S*)\s*")

@@ -76,6 +76,14 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class MudHose:
+    """The hose that hangs on swivel or top drive, more of it the higher the block."""
+
+    weight_N_m: float  # filled as it is
+    at_block_height_m: float = 0.0  # where the travelling weight was read
+
+
+@dataclass(frozen=True, slots=True)
 class Sensor:
     """The dead-line sensor: two points make a straight line from raw signal to tension."""
 
@@ -192,6 +200,7 @@ class Rig:
     string: tuple[Section, ...] = ()
     mud_density_kg_m3: float | None = None
     line: Line | None = None
+    mud_hose: MudHose | None = None
     sensor: Sensor = Sensor()
     pipe: Pipe | None = None
     equipment: tuple[Equipment, ...] = ()
