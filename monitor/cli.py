@@ -149,6 +149,7 @@ def _add_batch(commands: Commands) -> None:
     rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
     rig.add_argument("rig", type=Path, metavar="R.toml")
     rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
+    rig.add_argument("--bit-depth", metavar='"3000 m"', help="weights, pull, stretch there")
     rig.add_argument("--display", choices=DISPLAYS, default="metric")
     rig.add_argument("--json", action="store_true")
 

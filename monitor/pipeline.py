@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
@@ -23,6 +24,7 @@ from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
 from monitor.interpret.heave import Heave
+from monitor.interpret.heave_limit import HeaveLimit
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
@@ -96,6 +98,7 @@ class Pipeline:
             "stuck": self.stuck,
             "faults": Faults(rig),
             "heights": Heights(rig),
+            "heave_limit": HeaveLimit(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
             "empty_block": EmptyBlock(rig),
@@ -161,7 +164,7 @@ class Pipeline:
             time_s=(piece.time_us - self.origin_us) / 1e6,
             row=piece.row,
             origin_us=self.origin_us,
-            values=dict(piece.values),
+            values=surveyed(piece.values, self.rig.drum),
             quality=dict(piece.quality),
         )
         for stage in self.stages.values():
@@ -275,7 +278,7 @@ class Pipeline:
     def status(self) -> dict[str, Any]:
         """Small figures for the screen that change slowly."""
         rig = self.rig
-        hoist = hoist_status(self.hoist)
+        hoist = hoist_status(self.hoist, self.heave.status())
         marks = self.depth_marks.ahead(self.trip_sheet.stand_m)
         return {
             "rig": rig.name,
@@ -356,11 +359,15 @@ CODE = code_digest(
     (
         "monitor.interpret",
         "monitor.pipeline",
+        "monitor.mechanics.block_position",
         "monitor.mechanics.braking",
         "monitor.mechanics.compensator",
+        "monitor.mechanics.dead_line",
+        "monitor.mechanics.derrick",
         "monitor.mechanics.fast_line",
         "monitor.mechanics.free_point",
         "monitor.mechanics.heave",
+        "monitor.mechanics.line_work",
         "monitor.mechanics.pipe",
         "monitor.mechanics.pipe_limits",
         "monitor.mechanics.pipe_strength",

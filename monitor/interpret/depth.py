@@ -33,10 +33,14 @@ class Depth(Stage):
         "reported_m",
         "difference_m",
         "stroke_m",
+        "said",
     )
 
     def __init__(self, rig: Rig, bit_depth_m: float) -> None:
-        del rig
+        fitted = rig.compensator
+        # By definition the block position has the stroke of one at the crown in it already.
+        self.lowers_hook = fitted is None or fitted.kind == "in-line"
+        self.said = "" if fitted is None else fitted.state
         self.start_m = bit_depth_m
         self.along_m = 0.0
         self.anchor_m = NAN
@@ -52,6 +56,8 @@ class Depth(Stage):
         if command.act == "bit_depth" and math.isfinite(command.number):
             self.start_m = command.number - self.last_m
             self.uncertain = 0.0
+        elif command.act == "compensator":
+            self.said = command.text.strip()
 
     def step(self, rows: Rows) -> None:
         """Derive pipe travel, bit depth, and whether the depth is sure."""
@@ -82,13 +88,15 @@ class Depth(Stage):
         rows.column["hung_m"] = hung
         rows.column["bit_depth_m"] = self.start_m + along
         rows.column["bit_depth_m"][:unknown] = NAN
-        rows.column["depth_uncertain"] = uncertain
+        # An open compensator whose stroke nobody measures: depth is back once it is locked.
+        unmeasured = stroke is None and self.lowers_hook and self.said == "open"
+        rows.column["depth_uncertain"] = np.ones(len(rows)) if unmeasured else uncertain
         self.uncertain, self.last_m = float(uncertain[-1]), float(along[-1])
 
     def _stroke(self, rows: Rows) -> Floats | None:
         """How far an in-line compensator lowers the hook; None where nothing tells it."""
         stroke = rows.channel("compensator_stroke")
-        if stroke is None:
+        if stroke is None or not self.lowers_hook:
             return None
         filled = forward_fill(self.stroke_m, stroke, np.isfinite(stroke))
         self.stroke_m = float(filled[-1])

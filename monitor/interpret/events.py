@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
-from monitor.mechanics.ratings import InUse, hoist_limits, in_use_at_first
+from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
 from monitor.rig.rig import Rig
 
@@ -91,21 +92,28 @@ class Events(Stage):
         self.break_over_down.gap()
         self.recent.clear()
 
-    def weakest_N(self, bit_depth_m: Floats) -> Floats:
+    def weakest_N(self, bit_depth_m: Floats, is_open: NDArray[np.bool_] | None = None) -> Floats:
         """Least hook load at which something reaches its rating; NaN with no rating.
 
         The pipe's limit goes by the bit depth, and is the least of any depth where that is
         not known.
         """
         in_use = self.in_use()
-        hoist_N = min((limit.limit_N for limit in hoist_limits(self.rig, in_use)), default=NAN)
+        weakest: Floats = np.full(len(bit_depth_m), self._hoist_N(in_use))
+        if is_open is not None and in_use.compensator == "locked" and is_open.any():
+            # A stroke that is drawn out is not locked, whatever was said.
+            open_N = self._hoist_N(replace(in_use, compensator="open"))
+            weakest = np.where(is_open, open_N, weakest)
         depths, pulls = self.pipe_pull
-        if not len(depths):
-            return np.full(len(bit_depth_m), hoist_N)
+        if not len(depths) or not hangs_string(self.rig, in_use.gear):
+            return weakest
         pull = np.interp(bit_depth_m, depths, pulls)
         pull = np.where(np.isfinite(bit_depth_m), pull, pulls.min())
-        weakest: Floats = np.fmin(hoist_N, pull + in_use.travelling_weight_N)
+        weakest = np.fmin(weakest, pull + in_use.travelling_weight_N)
         return weakest
+
+    def _hoist_N(self, in_use: InUse) -> float:
+        return min((limit.limit_N for limit in hoist_limits(self.rig, in_use)), default=NAN)
 
     def step(self, rows: Rows) -> None:
         """Follow every kind through the rows; derive the room left."""
@@ -120,7 +128,7 @@ class Events(Stage):
         band = column["band_N"]
         hanging = column["phase"] == 2
         free = hanging & ~column["on_bottom"] & ~column["drag_settles"]
-        string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
+        string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
@@ -191,7 +199,7 @@ class Events(Stage):
 
     def _ratings(self, rows: Rows) -> None:
         column = rows.column
-        weakest = self.weakest_N(column["bit_depth_m"])
+        weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
         reach = column["hook_load_N"] + column["hook_load_half_width_N"]
         in_slips = column["phase"] == 0
         column["room_left_N"] = np.where(in_slips, NAN, weakest - reach)

@@ -15,6 +15,7 @@ from monitor.interpret.windows import (
     running_sum,
     window_start,
 )
+from monitor.mechanics.dead_line import mud_hose_change_N
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.model import Command, Flags, Floats, Quality
 from monitor.rig.rig import Rig
@@ -50,6 +51,7 @@ class Load(Stage):
     def __init__(self, rig: Rig) -> None:
         self.reeving = rig.reeving
         self.line = rig.line
+        self.hose = rig.mud_hose
         self.sensor = rig.sensor
         self.lines_strung = rig.reeving.lines_strung
         self.travelling_weight_N = rig.travelling_weight_N
@@ -131,8 +133,9 @@ class Load(Stage):
         clean = self._clean(rows, tension)
         rows.column["load_quality"] = quality
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
-        if self.line is not None:
-            # The line between the blocks hangs on the load, not on the anchor.
+        if self.line is not None and self.lines_strung % 2 == 0:
+            # The line between the blocks hangs on the load, not on the anchor. An odd count
+            # ends at the block and is sensed there.
             height = rows.column["block_m"] - self.line.anchor_height_m
             clean = clean + self.line.weight_N_m * np.where(np.isfinite(height), height, 0.0)
         up, down = self.factors()
@@ -143,6 +146,11 @@ class Load(Stage):
             self.travelling_weight_N / STANDARD_GRAVITY_m_s2
         )
         load = load - inertia
+        if self.hose is not None:
+            more = mud_hose_change_N(
+                rows.column["block_m"], self.hose.at_block_height_m, self.hose.weight_N_m
+            )
+            load = load - np.nan_to_num(more)
         # While the friction turns over, the load lies anywhere between the two factors.
         turning = 0.5 * (up - down) * (1.0 - np.abs(friction)) * np.abs(clean)
         rows.column["hook_load_N"] = load

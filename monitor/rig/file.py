@@ -28,6 +28,7 @@ from monitor.rig.rig import (
     EventLimits,
     Limits,
     Line,
+    MudHose,
     Pipe,
     Reeving,
     Rig,
@@ -87,6 +88,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
         line=line,
+        mud_hose=_mud_hose(top.table("mud_hose")) if "mud_hose" in top else None,
         sensor=_sensor(top.table("sensor")),
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
         equipment=read_equipment(top.table("equipment")),
@@ -107,7 +109,7 @@ def _read(top: Table, text_hash: str) -> Rig:
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe", "compensator", "drum", "drawworks", "hook")
+    top.known("line", "mud_hose", "pipe", "compensator", "drum", "drawworks", "hook")
     top.close()
     if not top.faults:
         check_hoist(rig, top)
@@ -133,13 +135,14 @@ def _reeving(table: Table) -> Reeving:
     extra = table.integer(
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
+    bearings = table.text("sheave_bearings", default="rolling", choices=("rolling", "plain"))
     table.close()
     if lines % 2 and sheave == "turning":
         table.fault(
             "dead_line_sheave",
             f"fixed: with {lines} lines the line ends at the travelling block",
         )
-    return Reeving(lines, efficiency, sheave, extra)
+    return Reeving(lines, efficiency, sheave, extra, bearings)
 
 
 def _events(table: Table) -> EventLimits:
@@ -190,6 +193,15 @@ def _line(table: Table) -> Line:
         grade=grade,
         construction=construction,
     )
+
+
+def _mud_hose(table: Table) -> MudHose:
+    weight = table.quantity(
+        "weight", "weight_per_length", required=True, above=0.0, high=2000.0, meaning="filled"
+    )
+    height = table.quantity("at_block_height", "length", low=-50.0, high=100.0)
+    table.close()
+    return MudHose(weight or 0.0, height or 0.0)
 
 
 _SIGNAL = re.compile(r"\s*([\d.]+)\s*(?:-|–|to)\s*([\d.]+)\s*([A-Za-z]\S*)\s*")
@@ -293,8 +305,9 @@ def _station(parent: Table, row: Mapping[str, Any], number: int) -> SurveyStatio
 def _limits(table: Table) -> Limits:
     floor = table.quantity("floor", "length", low=-50.0, high=100.0)
     crown = table.quantity("crown", "length", above=0.0, high=100.0)
+    heave = table.quantity("heave", "length", low=0.2, high=30.0, meaning="trough to crest")
     stationary = table.quantity("stationary", "time", low=30.0, high=86_400.0)
     table.close()
     if floor is not None and crown is not None and crown <= floor:
         table.fault("crown", "above the floor limit")
-    return Limits(floor, crown, stationary or Limits().stationary_s)
+    return Limits(floor, crown, heave, stationary or Limits().stationary_s)

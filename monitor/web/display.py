@@ -24,6 +24,7 @@ SHOWN = {
     "diameter": ("diameter", "length"),
     "work": ("work", "work"),
     "angle": ("angle", "angle"),
+    "power": ("power", "power"),
 }
 
 EVENT_NAMES = {
