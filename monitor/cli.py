@@ -132,6 +132,9 @@ def _add_batch(commands: Commands) -> None:
     analyse.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
     analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    analyse.add_argument(
+        "--calibration", type=Path, metavar="CERT.json", help="read the sensor by this certificate"
+    )
     analyse.add_argument("--series", action="store_true", help="write series.parquet too")
     analyse.add_argument("--json", action="store_true", help="print summary.json on stdout")
 

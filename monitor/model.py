@@ -118,7 +118,11 @@ ACTS = (
     "compensator",
     "preparation",
     "catch_weight",
+    "calibration_proposed",
+    "calibration_approved",
+    "calibration_rolled_back",
 )
+CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +167,7 @@ class State(IntFlag):
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
+    OUTSIDE_CALIBRATION = 256  # the reading lies where no calibration point vouches for it
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -179,6 +184,7 @@ RESULT_COLUMNS = (
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
     "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
+    "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
     "tare_depth_m",
@@ -279,11 +285,52 @@ class TripRow:
 
 
 @dataclass(frozen=True, slots=True)
+class CalibrationAct:
+    """One act on the calibrations as it was taken; rows after ``seq`` are by ``in_force``."""
+
+    seq: int  # of the act: the identity
+    time_us: int
+    act: str  # one of CALIBRATION_ACTS
+    version: int  # the one the act is about; 0 is the rig file's
+    in_force: int  # the one in force after it
+    who: str
+    text: str  # of a proposal its points as JSON, else the reason
+
+
+@dataclass(frozen=True, slots=True)
+class EmptyCheck:
+    """The empty block weighed in one in-slips period, going one way."""
+
+    seq: int  # of the row at which the period was over; with direction the identity
+    time_us: int
+    direction: str  # "up" or "down"
+    level_N: float  # hook load read, told at ``height_m``
+    height_m: float  # block height of the chart
+    tension_N: float  # at the sensor, at the block height of the period
+    block_height_m: float
+    seconds: int
+    lines_strung: int
+    declared_N: float  # travelling weight as declared
+    temperature_K: float  # NaN where the record has none
+    charted: bool  # False: too far from the last one, pipe may hang in the elevators
+    average_N: float  # of the chart, after this check
+    reference_N: float  # where the chart began
+    limit_N: float  # how far the average may go from there; NaN while it is learnt
+
+    @property
+    def id(self) -> str:
+        """Identity that a rerun reproduces."""
+        return f"{self.seq}-{self.direction}"
+
+
+@dataclass(frozen=True, slots=True)
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
     ``events`` and ``trip_rows`` hold the newest version of each that changed in this
     chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
+    ``calibrations`` are the acts on them that were taken in it, ``checks`` the empty blocks
+    that were weighed.
     """
 
     seq: Ints
@@ -291,3 +338,5 @@ class Output:
     columns: Mapping[str, NDArray[np.generic]]
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    calibrations: list[CalibrationAct] = field(default_factory=list)
+    checks: list[EmptyCheck] = field(default_factory=list)

@@ -32,20 +32,25 @@ from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
+from monitor.interpret.sensor import SensorStage
+from monitor.interpret.sensor_status import sensor_status
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
 from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
-from monitor.interpret.version import code_digest
+from monitor.interpret.version import RESULT_CODE, code_digest
 from monitor.interpret.waves import Waves
 from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
+    CALIBRATION_ACTS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
@@ -82,6 +87,9 @@ class Pipeline:
         self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
         self.tally = Tally(rig)
         self.trip_sheet = TripSheet(rig)
+        self.faults = Faults(rig)
+        self.empty_block = EmptyBlock(rig)
+        self.sensor = SensorStage(rig, self.load, self.empty_block)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -96,12 +104,13 @@ class Pipeline:
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
-            "faults": Faults(rig),
+            "faults": self.faults,
             "heights": Heights(rig),
             "heave_limit": HeaveLimit(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
-            "empty_block": EmptyBlock(rig),
+            "empty_block": self.empty_block,
+            "sensor": self.sensor,
             "event_facts": self.event_facts,
             "depth_marks": self.depth_marks,
             "tally": self.tally,
@@ -123,10 +132,12 @@ class Pipeline:
         columns = _blank(len(samples))
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
+        calibrations: list[CalibrationAct] = []
+        checks: list[EmptyCheck] = []
         waiting = sorted(commands, key=lambda command: command.seq)
         for start, stop in _cuts(samples, waiting):
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
-                self._command(waiting.pop(0))
+                calibrations.extend(self._command(waiting.pop(0)))
             if start == stop:
                 continue
             if samples.row[start] & Quality.LATE:
@@ -141,11 +152,13 @@ class Pipeline:
                     self.counts[event.kind] = self.counts.get(event.kind, 0) + 1
             events.update(latest)
             trip_rows.update((row.stand, row) for row in rows.trip_rows)
+            checks.extend(rows.checks)
             self.still_s = float(rows.column["still_s"][-1])
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
-        return Output(samples.seq, samples.time_us, columns, raised, list(trip_rows.values()))
+        stands = list(trip_rows.values())
+        return Output(samples.seq, samples.time_us, columns, raised, stands, calibrations, checks)
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -175,14 +188,22 @@ class Pipeline:
 
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
-        return self.hoist.refusal(command)
+        return self.hoist.refusal(command) or self.load.calibrations.refusal(command)
 
-    def _command(self, command: Command) -> None:
+    def _command(self, command: Command) -> list[CalibrationAct]:
+        if command.act in CALIBRATION_ACTS:
+            taken = self.load.calibrations.take(command)
+            if taken is None:
+                return []
+            for stage in self.stages.values():
+                stage.command(command)
+            return [taken]
         for act in self.hoist.taken(command):
             if act.act == "run":
                 self.run = act.text
             for stage in self.stages.values():
                 stage.command(act)
+        return []
 
     def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
         columns["quality"][start:stop] = Quality.LATE
@@ -202,6 +223,7 @@ class Pipeline:
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
             (State.ALARMS_HELD, column["alarms_held"]),
+            (State.OUTSIDE_CALIBRATION, column["outside_calibration"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -272,7 +294,8 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
-            "acts_refused": list(self.hoist.refused),
+            "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
+            "calibration_in_force": self.load.calibrations.in_force,
         }
 
     def status(self) -> dict[str, Any]:
@@ -286,6 +309,14 @@ class Pipeline:
             "lines_strung": self.load.lines_strung,
             "travelling_weight_N": self.load.travelling_weight_N,
             "as_reported": self.load.as_reported,
+            "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": sensor_status(
+                self.load,
+                self.empty_block,
+                self.sensor,
+                self.faults,
+                self.events.alarm_N["overpull"],
+            ),
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}
                 for rating in hoist["ratings"]
@@ -355,29 +386,4 @@ def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]
 
 
 # Whatever may change a result changes this digest: state of other code is not carried on.
-CODE = code_digest(
-    (
-        "monitor.interpret",
-        "monitor.pipeline",
-        "monitor.mechanics.block_position",
-        "monitor.mechanics.braking",
-        "monitor.mechanics.compensator",
-        "monitor.mechanics.dead_line",
-        "monitor.mechanics.derrick",
-        "monitor.mechanics.fast_line",
-        "monitor.mechanics.free_point",
-        "monitor.mechanics.heave",
-        "monitor.mechanics.line_work",
-        "monitor.mechanics.pipe",
-        "monitor.mechanics.pipe_limits",
-        "monitor.mechanics.pipe_strength",
-        "monitor.mechanics.ratings",
-        "monitor.mechanics.reeving",
-        "monitor.mechanics.soft_string",
-        "monitor.mechanics.stretch",
-        "monitor.mechanics.string_up",
-        "monitor.mechanics.survey",
-        "monitor.mechanics.wire_rope",
-    ),
-    __version__,
-)
+CODE = code_digest(RESULT_CODE, __version__)

@@ -34,6 +34,7 @@ def analyse(arguments: argparse.Namespace) -> int:
             acts=arguments.acts,
             series=arguments.series,
             start=arguments.start,
+            calibration=arguments.calibration,
             progress=progress,
         )
     if arguments.json:

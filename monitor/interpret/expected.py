@@ -154,7 +154,7 @@ class Expected(Stage):
         rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
-        turning = np.abs(rows.column["hook_load_half_width_N"])
+        turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down

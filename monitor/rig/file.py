@@ -6,6 +6,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from monitor import units
@@ -136,13 +137,26 @@ def _reeving(table: Table) -> Reeving:
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
     bearings = table.text("sheave_bearings", default="rolling", choices=("rolling", "plain"))
+    half_width = _half_width(table)
     table.close()
     if lines % 2 and sheave == "turning":
         table.fault(
             "dead_line_sheave",
             f"fixed: with {lines} lines the line ends at the travelling block",
         )
-    return Reeving(lines, efficiency, sheave, extra, bearings)
+    return Reeving(lines, efficiency, sheave, extra, bearings, half_width)
+
+
+def _half_width(table: Table) -> float | None:
+    if "efficiency_half_width" not in table:
+        return None
+    return table.number(
+        "efficiency_half_width",
+        default=0.005,
+        low=1e-5,
+        below=0.05,
+        meaning="how far off the sheave efficiency may be, at 95 %, like 0.002",
+    )
 
 
 def _events(table: Table) -> EventLimits:
@@ -210,9 +224,12 @@ _SIGNAL = re.compile(r"\s*([\d.]+)\s*(?:-|–|to)\s*([\d.]+)\s*([A-Za-z]\S*)\s*"
 def _sensor(table: Table) -> Sensor:
     span = table.quantity("span", "force", above=0.0, high=5e6)
     calibration = table.text("calibration")
+    arm_ratio, area = _anchor(table)
     signal = table.text("signal", default="4-20 mA", meaning='a range like "4-20 mA"')
     table.close()
-    default = Sensor(span_N=span, calibration=calibration)
+    default = Sensor(
+        span_N=span, calibration=calibration, arm_ratio=arm_ratio, effective_area_m2=area
+    )
     parts = _SIGNAL.fullmatch(signal)
     quantities = [q for q in units.quantity_of(parts[3]) if q != "signal"] if parts else []
     if parts is None or "signal" not in units.quantity_of(parts[3]):
@@ -226,7 +243,22 @@ def _sensor(table: Table) -> Sensor:
         return default
     if low >= high:
         table.fault("signal", "the low end first, then the high end")
-    return Sensor(span, quantities[0], low, high, calibration)
+    return replace(default, signal_quantity=quantities[0], signal_low=low, signal_high=high)
+
+
+def _anchor(table: Table) -> tuple[float | None, float | None]:
+    """Read the geometry of the dead-line anchor and its load cell."""
+    ratio = None
+    if "arm_ratio" in table:
+        ratio = table.number(
+            "arm_ratio",
+            default=1.0,
+            low=0.01,
+            below=100.0,
+            meaning="force on the load cell over tension of the line: wrap radius over arm",
+        )
+    area_m2 = table.quantity("effective_area", "area", above=0.0, high=1.0)
+    return ratio, area_m2
 
 
 def _pipe(table: Table) -> Pipe:

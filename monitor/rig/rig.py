@@ -21,6 +21,7 @@ class Reeving:
     dead_line_sheave: str = "fixed"  # "fixed" or "turning"
     extra_fast_line_sheaves: int = 0
     sheave_bearings: str = "rolling"  # or "plain"; for the standard's sizing factors
+    efficiency_half_width: float | None = None  # 95 %, as measured; None = as it is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,8 @@ class Sensor:
     signal_low: float = 0.004  # SI, at no tension
     signal_high: float = 0.020  # SI, at span
     calibration: str = ""
+    arm_ratio: float | None = None  # of the anchor: force on the load cell over line tension
+    effective_area_m2: float | None = None  # of a hydraulic load cell
 
 
 @dataclass(frozen=True, slots=True)
