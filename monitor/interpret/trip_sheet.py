@@ -110,7 +110,8 @@ class TripSheet(Stage):
         seconds = np.diff(np.concatenate(([before], rows.time_s)))
         moved = np.where(np.abs(rows.column["block_speed_m_s"]) > MOVED_M_S, seconds, 0.0)
         along = rows.column["along_m"]
-        made = np.diff(np.concatenate(([self.bottom_m], along)))
+        before_m = np.concatenate(([self.bottom_m], along))
+        rows.column["along_before_m"], made = before_m[:-1], np.diff(before_m)
         drilled = np.where(rows.column["on_bottom"], made, 0.0)
         self.time_s, self.bottom_m = float(rows.time_s[-1]), float(along[-1])
         return moved, drilled
@@ -121,7 +122,8 @@ class TripSheet(Stage):
         self.spell.update(
             open=True,
             out_us=int(rows.time_us[row]),
-            along_m=float(rows.column["along_m"][row]),
+            # Slow rows may show the pipe moved in the very row that takes it.
+            along_m=float(rows.column["along_before_m"][row]),
             waited_s=(int(rows.time_us[row]) - self.set_us) / 1e6 if self.set_us else NAN,
             tank_m3=self.tank_m3,
             overpull_N=self.pending[0],

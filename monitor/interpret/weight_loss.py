@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.events import LONGEST_SET_S
-from monitor.interpret.slips import ELEVATOR_LOAD_N, SLOW_ROWS_S
+from monitor.interpret.slips import ELEVATOR_LOAD_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.stuck import LEAST_SWING_N, USUAL_SWING
+from monitor.interpret.transfer import SLOW_ROWS_S
 from monitor.interpret.watch import Condition, Watch
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Event, Floats, Quality
