@@ -118,6 +118,7 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "catch_weight",
     "calibration_proposed",
     "calibration_approved",
     "calibration_rolled_back",
@@ -183,6 +184,7 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
     "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
@@ -195,6 +197,7 @@ RESULT_COLUMNS = (
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
+    "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
@@ -217,6 +220,7 @@ EVENT_KINDS = (
     "jar_blow",
     "heave_over_limit",
     "stationary_too_long",
+    "fast_at_mark",
 )
 
 
@@ -239,11 +243,18 @@ class Event:
     alarm: bool = False  # passed the alarm limit as well as the event limit
     acknowledged_by: str = ""
     acknowledged_us: int | None = None
+    work_J: float = float("nan")  # against what held the string; up to the peak while open
+    repeat: int = 0  # on how many earlier trips the string was held at this depth
 
     @property
     def id(self) -> str:
         """Identity that a rerun reproduces: seq of the raising row and the kind."""
         return f"{self.seq}-{self.kind}"
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from start to end; NaN while it is open."""
+        return float("nan") if self.end_us is None else (self.end_us - self.start_us) / 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,6 +278,11 @@ class TripRow:
     trip_tank_change_m3: float = float("nan")
     events: int = 0
     void: bool = False  # the spell came back within 3 m: this stand is not one after all
+    hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
+    lowering_weight_N: float = float("nan")  # sliding down
+    rotating_weight_N: float = float("nan")  # turning off bottom, at rest
+    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
+    weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
 
 
 @dataclass(frozen=True, slots=True)

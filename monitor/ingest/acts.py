@@ -164,6 +164,7 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "catch_weight": _no_number,
     "calibration_proposed": _no_number,
     "calibration_approved": _version,
     "calibration_rolled_back": _version,
