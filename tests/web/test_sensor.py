@@ -139,6 +139,16 @@ def test_wrong_asks_are_refused_in_words(page: tuple[str, str]) -> None:
         assert words in told["error"], (path, told)
         code, _ = posted(f"{address}/sensor/{path}", body, origin="http://elsewhere")  # type: ignore[arg-type]
         assert code == 403
+    for act, words in (
+        (
+            {"act": "calibration_approved", "number": "x", "who": "A. Person"},
+            "number of a version",
+        ),
+        ({"act": "calibration_approved", "number": "1", "who": ""}, "a name is expected"),
+        ({"act": "calibration_proposed", "text": "{}", "who": "A. Person"}, "not an act of this"),
+    ):
+        code, told = posted(f"{address}/act", act)
+        assert (code, words in told["error"]) == (400, True)
     with pytest.raises(urllib.error.HTTPError, match="404"):
         fetched(f"{address}/sensor/version.html?version=7")
 

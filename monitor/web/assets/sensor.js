@@ -6,12 +6,14 @@
   const KIND_KEY = "hook-load-reference";
   const NOW_MS = 1000;
   const SPELLS_MS = 10000;
+  const SECTIONS_EVERY = 3; // what changes slowly is asked for every half minute
   const sensor = (hookLoad.sensor = {
     kind: "", now: null, spells: [], onPage: false, edited: false, inputs: {}, asked: 0,
   });
   let busy = false;
   let timer = null;
   let spellsAt = -Infinity;
+  let looks = 0;
 
   const part = (sensor.part = (name, className, text) => {
     const element = document.createElement(name);
@@ -162,6 +164,9 @@
     const words = part("div", "sensor-words");
     words.append(state, facts, part("div", "soft", now.moved
       ? `block last ${now.moved}` : "block not moved far enough: friction not turned over"));
+    if (isFresh() && hookLoad.has("state", "OUTSIDE_CALIBRATION")) {
+      words.append(part("div", "", "beyond the points of the calibration: extrapolated"));
+    }
     holder.replaceChildren(value, words);
     if (now.strip !== undefined) sensor.draw("sensor-strip", now.strip);
     load();
@@ -250,8 +255,9 @@
         const found = await sensor.get("spells");
         if (!found.error) sensor.spells = found.spells || [];
         sensor.now = found;
-        hookLoad.sensorSections.load();
         hookLoad.sensorVersions.load();
+        looks += 1;
+        if (looks % SECTIONS_EVERY === 1) hookLoad.sensorSections.load();
       } else {
         sensor.now = await sensor.get("now");
       }
@@ -271,6 +277,7 @@
   sensor.shown = (on) => {
     sensor.onPage = on;
     spellsAt = -Infinity;
+    looks = 0;
     if (on && sensor.inputs["sensor-load"]) look();
   };
 
