@@ -217,9 +217,10 @@ def friction_words(
     if told.found is None:
         return f"Sheave friction from these points: {told.why}."
     rails = told.found.rail_drag_N / per_N, told.found.rail_drag_half_width_N / per_N
+    half = max(told.found.efficiency_half_width, 1e-5)
     words = (
-        f"Sheave friction from these points: efficiency {told.found.sheave_efficiency:.4f} "
-        f"\u00b1 {told.found.efficiency_half_width:.4f}, drag of the rails {rails[0]:.2g} "
+        f"Sheave friction from these points: efficiency {told.found.sheave_efficiency:.5f} "
+        f"\u00b1 {half:.5f}, drag of the rails {rails[0]:.2g} "
         f"\u00b1 {rails[1]:.1g} {points.load_unit} (by their scatter, {told.n_loads} loads). "
     )
     if told.is_other:
