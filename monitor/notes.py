@@ -5,6 +5,8 @@ A note is words beside the record. No stage reads it, so it never alters a figur
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from monitor.model import Command, SpanNote
 from monitor.units import UnitError, iso_utc, parse_iso
 
@@ -62,3 +64,16 @@ def note_of(command: Command, wall_us: int | None = None) -> SpanNote | None:
         return None
     from_us, to_us, words = read_note(command.text, command.time_us)
     return SpanNote(command.seq, from_us, to_us, words, command.who, wall_us)
+
+
+def notes_in(
+    notes: Iterable[SpanNote], from_us: int | None = None, to_us: int | None = None
+) -> list[SpanNote]:
+    """Notes that touch ``from_us <= time < to_us``, in order; those that wait come after."""
+    inside = [
+        note
+        for note in notes
+        if (from_us is None or (note.from_us if note.to_us is None else note.to_us) >= from_us)
+        and (to_us is None or note.from_us < to_us)
+    ]
+    return sorted(inside, key=lambda note: (note.from_us, note.seq == 0, note.seq))

@@ -8,6 +8,7 @@ from monitor.mechanics.pipe_limits import PullLimit
 from monitor.mechanics.ratings import in_use_at_first, pull_limits
 from monitor.model import Event
 from monitor.report.material import Material
+from monitor.review.agreed import agreed_limit_N
 from monitor.review.corrections import Correction, correction_at
 from monitor.review.limits import PullMargin, TimeOver, pull_margin, time_over
 from monitor.review.line import Line
@@ -51,6 +52,7 @@ def find(material: Material) -> Findings:
         [each.spell for each in spells],
         [command for command in material.commands if first <= command.time_us <= last],
         [each for each in over if each.name == "agreed"],
+        material.notes,
     )
     return Findings(spells, tuple(lines), over)
 
@@ -58,9 +60,10 @@ def find(material: Material) -> Findings:
 def time_over_all(material: Material) -> tuple[TimeOver, ...]:
     """Time over the agreed, the alarm and the event limits."""
     rig, alarms = material.rig, material.alarm_limits_N
+    changes, time_us = material.agreed_changes(), material.span.time_us
     asked = (
-        ("agreed", "overpull", rig.agreed.overpull_N),
-        ("agreed", "slack_off", rig.agreed.slack_off_N),
+        ("agreed", "overpull", agreed_limit_N(rig, changes, "overpull", time_us)),
+        ("agreed", "slack_off", agreed_limit_N(rig, changes, "slack_off", time_us)),
         ("alarm", "overpull", alarms.get("overpull")),
         ("alarm", "slack_off", alarms.get("slack_off")),
         ("event", "overpull", rig.events.overpull_N),

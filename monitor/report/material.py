@@ -12,10 +12,21 @@ import numpy as np
 
 from monitor.ingest.acts import read_acts
 from monitor.ingest.csv_file import read_csv
-from monitor.model import INTEGER_RESULTS, Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import (
+    INTEGER_RESULTS,
+    Command,
+    Event,
+    Output,
+    Quality,
+    Samples,
+    SpanNote,
+    TripRow,
+)
+from monitor.notes import note_of, notes_in
 from monitor.pipeline import Pipeline
 from monitor.report.analysis import Collected, Progress, ahead, merged
 from monitor.report.finished_file import OutputError
+from monitor.review.agreed import AgreedChange, agreed_changes
 from monitor.review.span import CHANNELS, RESULTS, Span, in_order
 from monitor.rig.rig import Rig
 
@@ -32,17 +43,6 @@ class Source:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class AgreedChange:
-    """A change of an agreed limit as the journal holds it: who, when, from what to what."""
-
-    time_us: int
-    who: str
-    what: str
-    before: str
-    after: str
-
-
 @dataclass(frozen=True)
 class Material:
     """Everything a report needs; nothing in it depends on when it is made."""
@@ -55,7 +55,11 @@ class Material:
     sources: Sequence[Source]
     counts: Mapping[str, Any]
     alarm_limits_N: Mapping[str, float | None]
-    agreed_changes: Sequence[AgreedChange] = field(default_factory=tuple)
+    notes: Sequence[SpanNote] = field(default_factory=tuple)
+
+    def agreed_changes(self) -> list[AgreedChange]:
+        """Agreed limits raised, lowered or taken away, by whom and when."""
+        return agreed_changes(self.rig, self.commands)
 
     def lines_at(self, time_us: int) -> int:
         """Lines strung as declared at a moment."""
@@ -164,6 +168,7 @@ def from_files(
         ],
         counts=source.counts.as_dict(),
         alarm_limits_N=pipeline.status()["alarm_limits_N"],
+        notes=notes_in([note for each in commands if (note := note_of(each))], from_us, to_us),
     )
 
 

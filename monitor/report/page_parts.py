@@ -127,13 +127,27 @@ def free_part(spell: Spell, rig: Rig, display: str) -> str:
         else "give of line and mast not known: it only makes the string look longer"
     )
     parts.append(
-        f"<p class='note'>By Hooke's law over the sections of the string, by steel area, tool "
-        f"joints 2 % stiffer; {hoist}. {_agreement(free)} The interval holds the scatter of the "
-        f"pulls, friction, the scales of load and travel and the stiffness. Bit depth "
+        f"<p class='note'>By Hooke's law over the sections of the string, by nominal steel "
+        f"area, {_stiffening(free)}; {hoist}. {_agreement(free)} The interval holds the "
+        f"scatter of the pulls, friction, the scales of load and travel and the stiffness, not "
+        f"wear: pipe worn evenly to 80 % of its wall has about a fifth less steel and reads a "
+        f"quarter too long. Bit depth "
         f"{figure(free.bit_depth_m, 'length', display)}, "
         f"{figure(free.above_floor_m, 'length', display)} of pipe above the floor.</p>"
     )
     return "".join(parts)
+
+
+def _stiffening(free: FreeLength) -> str:
+    stiff = free.stiffening
+    if not stiff.middle:
+        return "plain tubes"
+    if stiff.is_described:
+        return f"drill pipe {(stiff.middle[-1] - 1.0) * 100:.1f} % stiffer by its tool joints"
+    return (
+        f"tool joints not described: {(stiff.middle[-1] - 1.0) * 100:.1f} % stiffer, give or "
+        f"take {stiff.half_width[-1] * 100:.1f} %"
+    )
 
 
 def _agreement(free: FreeLength) -> str:
@@ -222,34 +236,7 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
 
 def limits_part(material: Material, findings: Findings, display: str) -> str:
     """Who agreed to what, and the time over each limit."""
-    agreed = material.rig.agreed
-    if agreed.overpull_N is None and agreed.slack_off_N is None:
-        who = "<p>No limit was agreed in the rig file.</p>"
-    else:
-        values = [
-            f"{way} {figure(value, 'force', display)}"
-            for way, value in (("overpull", agreed.overpull_N), ("slack-off", agreed.slack_off_N))
-            if value is not None
-        ]
-        by = escape(agreed.who) or "nobody named"
-        who = f"<p>Agreed: {', '.join(values)}; by {by}, {escape(agreed.when) or 'no date'}.</p>"
-    if material.agreed_changes:
-        who += table(
-            ("Changed", "by", "what", "from", "to"),
-            [
-                (
-                    day_and_time(each.time_us),
-                    escape(each.who),
-                    escape(each.what),
-                    escape(each.before),
-                    escape(each.after),
-                )
-                for each in material.agreed_changes
-            ],
-            words=(0, 1, 2, 3, 4),
-        )
-    else:
-        who += "<p class='note'>No change of an agreed limit is on record.</p>"
+    who = _agreed_at_first(material.rig, display) + _agreed_later(material, display)
     load = unit("force", display)
     rows = [
         (
@@ -267,3 +254,40 @@ def limits_part(material: Material, findings: Findings, display: str) -> str:
         "first", f"greatest<br>{load}",
     )  # fmt: skip
     return who + table(head, rows)
+
+
+def _agreed_at_first(rig: Rig, display: str) -> str:
+    agreed = rig.agreed
+    if agreed.overpull_N is None and agreed.slack_off_N is None:
+        return "<p>No limit was agreed in the rig file.</p>"
+    values = [
+        f"{way} {figure(value, 'force', display)}"
+        for way, value in (("overpull", agreed.overpull_N), ("slack-off", agreed.slack_off_N))
+        if value is not None
+    ]
+    by = escape(agreed.who) or "nobody named"
+    return (
+        f"<p>Agreed in the rig file: {', '.join(values)}; by {by}, "
+        f"{escape(agreed.when) or 'no date'}.</p>"
+    )
+
+
+def _agreed_later(material: Material, display: str) -> str:
+    """Each change with who agreed it and when."""
+    changes = material.agreed_changes()
+    if not changes:
+        return "<p class='note'>No agreed limit was changed in this record.</p>"
+    load = unit("force", display)
+    head = ("Changed, UTC", "limit", f"from<br>{load}", f"to<br>{load}", "agreed by", "why")
+    rows = [
+        (
+            day_and_time(each.time_us),
+            each.kind.replace("_", "-"),
+            bare(each.before_N, "force", display),
+            bare(each.after_N, "force", display),
+            escape(each.who),
+            escape(each.text),
+        )
+        for each in changes
+    ]
+    return table(head, rows, words=(0, 1, 4, 5))

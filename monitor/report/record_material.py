@@ -11,7 +11,6 @@ from monitor.model import CHANNELS as ALL_CHANNELS
 from monitor.report.export import pages
 from monitor.report.finished_file import OutputError
 from monitor.report.material import (
-    AgreedChange,
     Material,
     Rows,
     Source,
@@ -22,10 +21,10 @@ from monitor.report.material import (
 from monitor.review.span import CHANNELS, RESULTS
 from monitor.rig.file import parse_rig
 from monitor.store.columns import PUBLIC_NAMES
+from monitor.store.notes import notes_of
 from monitor.store.reader import Reader
 
 MOST_EVENTS = 1_000_000
-MOST_JOURNAL = 1_000_000
 
 
 def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = None) -> Material:
@@ -58,7 +57,7 @@ def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = 
         sources=[Source(reader.path.name, what, digest.hexdigest())],
         counts=status.get("counts", {}),
         alarm_limits_N=status.get("alarm_limits_N", {}),
-        agreed_changes=_agreed(reader),
+        notes=notes_of(reader, start, stop),
     )
 
 
@@ -69,11 +68,3 @@ def _digest(digest: Any, page: Any, raw: dict[str, str]) -> None:
         if column in page.columns:
             digest.update(name.encode())
             digest.update(page.columns[column].astype("<f8").tobytes())
-
-
-def _agreed(reader: Reader) -> list[AgreedChange]:
-    entries = [entry for entry in reader.journal(MOST_JOURNAL) if "agreed" in entry.what.lower()]
-    return [
-        AgreedChange(entry.time_us, entry.who, entry.what, entry.before, entry.after)
-        for entry in sorted(entries, key=lambda entry: entry.id)
-    ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import closing
 
 from monitor.model import Command, SpanNote
-from monitor.notes import note_of
+from monitor.notes import note_of, notes_in
 from monitor.store.inbox import INBOX_FILE, Inbox
 from monitor.store.reader import Reader
 
@@ -17,14 +17,7 @@ def notes_of(
 
     A record that nobody records into any more keeps what is written on it in its inbox.
     """
-    notes = [*reader.notes(from_us, to_us), *_waiting(reader)]
-    inside = [
-        note
-        for note in notes
-        if (from_us is None or (note.from_us if note.to_us is None else note.to_us) >= from_us)
-        and (to_us is None or note.from_us < to_us)
-    ]
-    return sorted(inside, key=lambda note: (note.from_us, note.seq == 0, note.seq))
+    return notes_in([*reader.notes(from_us, to_us), *_waiting(reader)], from_us, to_us)
 
 
 def _waiting(reader: Reader) -> list[SpanNote]:
