@@ -182,8 +182,8 @@ def test_described_tool_joints_narrow_the_interval_and_lose_the_bias() -> None:
 
 
 def test_tool_joint_of_no_use_is_refused() -> None:
-    with pytest.raises(ValueError, match="tool_joint_outside_diameter_m is 0.1"):
-        tool_joint_stiffening(0.127, 0.1086, 0.5, 0.1)
+    with pytest.raises(ValueError, match="tool_joint_outside_diameter_m is 0.12"):
+        tool_joint_stiffening(0.127, 0.1086, 0.5, 0.12)
     with pytest.raises(ValueError, match="tool_joint_length_m is 10"):
         tool_joint_stiffening(0.127, 0.1086, 10.0, 0.168)
     with pytest.raises(ValueError, match="stiffening has 1 values"):
