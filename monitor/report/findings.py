@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from monitor.mechanics.pipe_limits import PullLimit
-from monitor.mechanics.ratings import in_use_at_first, pull_limits
 from monitor.model import Event
 from monitor.report.material import Material
 from monitor.review.agreed import agreed_limit_N
+from monitor.review.allowed import allowed_pull, in_use_at
 from monitor.review.corrections import Correction, correction_at
 from monitor.review.limits import PullMargin, TimeOver, pull_margin, time_over
 from monitor.review.line import Line
@@ -53,6 +53,7 @@ def find(material: Material) -> Findings:
         [command for command in material.commands if first <= command.time_us <= last],
         [each for each in over if each.name == "agreed"],
         material.notes,
+        material.earlier_events,
     )
     return Findings(spells, tuple(lines), over)
 
@@ -75,17 +76,16 @@ def time_over_all(material: Material) -> tuple[TimeOver, ...]:
 
 def _spell(material: Material, event: Event) -> SpellFindings:
     rig, at = material.rig, event.start_us
-    lines = material.lines_at(at)
-    weight_N = material.travelling_weight_at(at)
+    in_use = in_use_at(rig, material.commands, at)
+    lines = in_use.lines_strung
     spell = review_spell(
         material.span,
         event,
         rig,
-        travelling_weight_N=weight_N,
+        travelling_weight_N=in_use.travelling_weight_N,
         mud_density_kg_m3=material.mud_density_at(at),
     )
-    in_use = replace(in_use_at_first(rig, lines), travelling_weight_N=weight_N)
-    limits = pull_limits(rig, lines, in_use, event.bit_depth_m)
+    limits = allowed_pull(rig, in_use, event.bit_depth_m, material.pipe_choice)
     pulls = [pull for pull in spell.pulls if pull.kind == PULL]
     corrections = [
         (str(pull.number), found)

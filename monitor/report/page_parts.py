@@ -10,12 +10,13 @@ from monitor.mechanics.wire_rope import LEAST_DESIGN_FACTOR
 from monitor.report.findings import Findings, SpellFindings
 from monitor.report.material import Material
 from monitor.report.wording import bare, clock, day_and_time, figure, sentence_html, unit
+from monitor.review.allowed import AS_GIVEN, PipeChoice
 from monitor.review.free_length import FreeLength
 from monitor.review.line import count, duration
 from monitor.review.pulls import Pull
 from monitor.review.spell import Spell
 from monitor.review.spell_story import free_line
-from monitor.rig.rig import Rig
+from monitor.rig.rig import Pipe, Rig
 from monitor.units import NO_VALUE
 
 
@@ -173,8 +174,10 @@ def _legs(free: FreeLength, display: str) -> str:
     rows = [
         (
             f"Pull {number}",
-            bare(senses.get("pulling", math.nan), "length", display),
-            bare(senses.get("slacking off", math.nan), "length", display),
+            *(
+                _by_itself(senses.get(sense, math.nan), free.bit_depth_m, display)
+                for sense in ("pulling", "slacking off")
+            ),
         )
         for number, senses in sorted(by_pull.items())
     ]
@@ -183,9 +186,19 @@ def _legs(free: FreeLength, display: str) -> str:
     return table(head, rows, style_name="narrow")
 
 
-def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
+def _by_itself(length_m: float, bit_depth_m: float, display: str) -> str:
+    """Length one slope tells; a stuck point below the bit is none."""
+    if length_m > bit_depth_m:
+        return "at the bit"
+    return bare(length_m, "whole_length", display)
+
+
+def margins_part(
+    found: SpellFindings, rig: Rig, display: str, choice: PipeChoice = AS_GIVEN
+) -> str:
     """Limits of the pull as hook load, and how near each pull came."""
     load = unit("force", display)
+    allowed = _greatest_allowed(found, display) + _choice(choice, rig)
     if not found.limits:
         limits = "<p>The rig file gives no ratings: how much may be pulled is not known here.</p>"
     else:
@@ -205,7 +218,7 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
     if not found.margins or not (
         found.limits or any(math.isfinite(m.line_design_factor) for m in found.margins)
     ):
-        return limits
+        return allowed + limits
     loads = [pull for pull in found.spell.pulls if pull.kind == "pull"]
     rows = [
         (
@@ -231,7 +244,31 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
         f"while hoisting; this tool keeps to {least:g} on stuck pipe as well. What the pipe has "
         "lost by wear, fatigue or damage beyond its class is not known here.</p>"
     )
-    return limits + table(head, rows, words=(0, 2)) + note
+    return allowed + limits + table(head, rows, words=(0, 2)) + note
+
+
+def _greatest_allowed(found: SpellFindings, display: str) -> str:
+    if not found.limits:
+        return ""
+    weakest = found.limits[0]
+    return (
+        f"<p><strong>At most {figure(weakest.limit_N, 'force', display)} hook load might be "
+        f"pulled here, by {escape(weakest.name.replace('_', ' '))}.</strong></p>"
+    )
+
+
+def _choice(choice: PipeChoice, rig: Rig) -> str:
+    """Whose condition and design factor the pipe's limit is of."""
+    if not rig.string:
+        return ""
+    pipe = rig.pipe or Pipe()
+    condition = choice.pipe_class or pipe.pipe_class
+    factor = pipe.design_factor if choice.design_factor is None else choice.design_factor
+    whose = "chosen for this report" if choice.is_made else "of the rig file"
+    return (
+        f"<p>Condition of the pipe: {escape(condition)}; design factor {factor:g}; both {whose}, "
+        "where not said otherwise.</p>"
+    )
 
 
 def limits_part(material: Material, findings: Findings, display: str) -> str:

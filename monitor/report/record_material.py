@@ -14,7 +14,9 @@ from monitor.report.material import (
     Material,
     Rows,
     Source,
+    events_before,
     events_in,
+    stands_before,
     stands_in,
     stored_column,
 )
@@ -47,12 +49,16 @@ def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = 
         rows.add(page.time_us, page.columns["row"], columns)
     span = rows.span()
     status = reader.status()
+    events = reader.events(MOST_EVENTS)
+    rows_of_trips = [row for row in reader.trip_rows() if not row.void]
     what = f"{rows.count:,} rows as received, their times and values"
     return Material(
         rig=parse_rig(reader.rig_text(), file="rig file of the record"),
         span=span,
-        events=events_in(reader.events(MOST_EVENTS), start, stop),
-        trip_rows=stands_in([row for row in reader.trip_rows() if not row.void], start, stop),
+        events=events_in(events, start, stop),
+        trip_rows=stands_in(rows_of_trips, start, stop),
+        earlier_events=events_before(events, start),
+        earlier_trip_rows=stands_before(rows_of_trips, start),
         commands=[each for each in reader.commands() if each.time_us < stop],
         sources=[Source(reader.path.name, what, digest.hexdigest())],
         counts=status.get("counts", {}),

@@ -46,8 +46,9 @@ def sequence(
     commands: Sequence[Command] = (),
     over: Sequence[TimeOver] = (),
     notes: Sequence[SpanNote] = (),
+    earlier: Sequence[Event] = (),
 ) -> list[Line]:
-    """All lines in order of time."""
+    """All lines in order of time; ``earlier`` are events from before the span."""
     if not len(span):
         return []
     lines = [_begin(span)]
@@ -55,7 +56,7 @@ def sequence(
     lines += stand_runs(rows, cuts)
     told: set[str] = set()
     for spell in spells:
-        lines += spell_lines(spell, span, rows, events)
+        lines += spell_lines(spell, span, rows, events, earlier)
         told |= _told(spell, events, lines)
     lines += [_event(event) for event in events if event.id not in told]
     lines += [line for command in commands for line in _act(command)]
