@@ -63,7 +63,7 @@ def page(
     body.append(limits_part(material, findings, display))
     body.append("<h2>Settings</h2>" + settings_part(material, display))
     body.append("<h2>What the correction adds, at the peaks</h2>")
-    body.append(corrections_part(findings, display))
+    body.append(corrections_part(material, findings, display))
     body.append("<h2>Data quality</h2>" + quality_part(material))
     body.append("<h2>Source record</h2>" + source_part(material))
     if made:
