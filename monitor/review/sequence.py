@@ -53,7 +53,7 @@ def sequence(
         return []
     lines = [_begin(span)]
     cuts = [spell.event.start_us for spell in spells] + [spell.end_us for spell in spells]
-    lines += stand_runs(rows, cuts)
+    lines += stand_runs(rows, cuts, span)
     told: set[str] = set()
     for spell in spells:
         lines += spell_lines(spell, span, rows, events, earlier)
