@@ -32,8 +32,6 @@ NEAR_FREE_SHARE = 0.25
 # and by no less and no more than these (common practice in straight to deviated holes).
 USUAL_SWING = 0.15
 LEAST_SWING_N = 40e3
-# A string weighs what its description says within this share (mill tolerance, wear, mud).
-WEIGHT_ERROR = 0.03
 GREATEST_SWING = 0.40
 # A string that is not described: 3 1/2 in pipe, the softest in usual deep use, and depth.
 USUAL_STRING = (Section("drill pipe", None, 0.0889, 0.0702, 225.0),)
@@ -280,7 +278,7 @@ def friction_swing_N(
         swing = USUAL_SWING * string
         if rig.string and math.isfinite(mud_density_kg_m3) and depth_m > 0.0:
             still = float(string_weight_N(rig.string, depth_m, mud_density_kg_m3))
-            swing = 2.0 * (abs(string - still) + WEIGHT_ERROR * string)
+            swing = max(swing, 2.0 * (string - still))
     return min(max(swing, LEAST_SWING_N), max(GREATEST_SWING * string, LEAST_SWING_N))
 
 

@@ -278,7 +278,7 @@ def limits_part(material: Material, findings: Findings, display: str) -> str:
     rows = [
         (
             f"{each.name.capitalize()} limit, {each.kind.replace('_', '-')}",
-            bare(each.limit_N, "force", display),
+            bare(each.limit_N, "force", display) + (" at first" if each.is_changed else ""),
             str(each.times),
             duration(each.seconds) if each.times else NO_VALUE,
             clock(each.first_us) if each.first_us is not None else NO_VALUE,

@@ -146,7 +146,7 @@ def _trend(rows: Sequence[TripRow], signs: Sequence[Event], stuck_us: int) -> li
         figures["slope"] = force(slope)
     else:
         text += ": no steady rise."
-    return [Line(stuck_us - 1, "drag", text, figures, is_key=rising)]
+    return [Line(stuck_us, "drag", text, figures, is_key=rising)]
 
 
 def same_place(events: Sequence[Event], depth_m: float, before_us: int) -> list[Event]:
