@@ -255,7 +255,8 @@ def test_a_raised_agreed_limit_is_told_with_who_and_counts_from_then(
     assert "jars in the string" in text
     first = next(each for each in story.findings.over if each.kind == "overpull")
     raised = next(each for each in findings.over if each.kind == "overpull")
-    assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 320e3)
+    assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 150e3)
+    assert (first.is_changed, raised.is_changed) == (False, True)
     assert first.first_us == raised.first_us  # before it was raised
     assert 0.0 < raised.seconds < 0.7 * first.seconds
 
