@@ -108,7 +108,8 @@ def pulls_notes(spell: Spell, shows_blows: bool, display: str) -> str:
     return (
         f"<p class='note'>Loads with the sheave friction settled. Free hoisting weight "
         f"{figure(spell.held.up_N, 'force', display)}, free lowering weight "
-        f"{figure(spell.held.low_N, 'force', display)}{low}. The string counts as moved where "
+        f"{figure(spell.held.low_N, 'force', display)}{low}, neutral midway "
+        f"{figure(spell.held.neutral_N, 'force', display)}. The string counts as moved where "
         f"the block travelled more than the change of load can stretch it. Slope: block travel "
         f"for load, up on pulling and down on slacking off from it; a dash where the leg is too "
         f"short, too fast or too crooked to use. {jars}</p>"

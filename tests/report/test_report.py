@@ -4,12 +4,14 @@ import csv
 import dataclasses
 import json
 import re
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from monitor.cli import main
+from monitor.notes import note_text
 from monitor.report.analysis import analyse
 from monitor.report.findings import Findings, find
 from monitor.report.material import Material, file_sha256, from_files
@@ -18,6 +20,7 @@ from monitor.report.simulation_file import write_simulation
 from monitor.review.allowed import PipeChoice
 from monitor.rig.file import parse_rig
 from monitor.simulate import Simulation
+from monitor.store.inbox import Inbox
 from monitor.units import iso_utc, parse_iso
 
 LAND_RIG = Path(__file__).parent.parent.parent / "config" / "land_rig.toml"
@@ -184,8 +187,13 @@ def test_command_from_a_record_says_the_same(
     depth = ["--bit-depth", f"{story.truth['bit_depth_m']} m"]
     assert main(["record", *source, *depth, "--data", str(data)]) == 0
     capsys.readouterr()
+    # The record is finished: what is written on it now waits in its inbox.
+    with closing(Inbox(data)) as inbox:
+        words = note_text("jarred from here", story.spell.event.start_us)
+        inbox.put("note", text=words, who="N. Ame", wall_us=1)
     assert main(["report", "--data", str(data), "--out", str(out), "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
+    assert "“jarred from here”" in out.read_text(encoding="utf-8")
     assert said["spells"][0]["free_length_m"] == story.spell.free.free_length_m
     assert said["spells"][0]["pulls"] == 6
 
