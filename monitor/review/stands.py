@@ -40,12 +40,14 @@ def stand_runs(
 def _run(run: Sequence[TripRow], span: Span | None) -> Line:
     first, last = run[0], run[-1]
     which = f"Stand {first.stand}" if len(run) == 1 else f"Stands {first.stand} to {last.stand}"
-    text = f"{which} {WAYS.get(first.direction, first.direction)}, bit {{from}} to {{to}}"
+    text = f"{which} {WAYS.get(first.direction, first.direction)}"
     sign = 1.0 if first.direction == "out" else -1.0
     figures = {
         "from": length(first.bit_depth_m + sign * first.length_m),
         "to": length(last.bit_depth_m),
     }
+    if all(math.isfinite(value) for value, _ in figures.values()):
+        text += ", bit {from} to {to}"
     weights = [row.moving_weight_N for row in run if math.isfinite(row.moving_weight_N)]
     if weights:
         moving = "hoisting" if first.direction == "out" else "lowering"

@@ -8,9 +8,10 @@ from monitor.model import Activity
 from monitor.review.line import Figure
 from monitor.review.span import Span
 
-# Below these a string is said not to turn and the pumps to be off.
+# Below these a string is said not to turn and the pumps to be off: 1 rpm, and 120 L/min, above
+# what a meter shows of no flow and below any slow pump rate (common practice).
 LEAST_ROTARY_RAD_S = 0.1
-LEAST_FLOW_M3_S = 1e-4
+LEAST_FLOW_M3_S = 2e-3
 CHANNELS = (
     ("flow_in", LEAST_FLOW_M3_S, "pumps off", "circulating"),
     ("rotary_speed", LEAST_ROTARY_RAD_S, "not rotating", "rotating"),

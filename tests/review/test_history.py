@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from monitor.model import Event, TripRow
 from monitor.review.history import last_trips, seen_tight
+from monitor.review.span import Span
+from monitor.review.stands import stand_runs
 
 T = 1_772_000_000_000_000
 MINUTE = 60_000_000
@@ -55,3 +59,28 @@ def test_tight_spots_near_a_depth_and_before_a_moment() -> None:
         ("slack_off", -10.0),
         ("overpull", 12.0),
     ]
+
+
+def test_a_run_of_stands_is_told_with_how_the_string_was_worked() -> None:
+    """Half of it at 90 rpm, the pumps on all along; noise of a meter is no flow."""
+    rows = [stand(1, "in", 1000.0, 500.0, 499.0), stand(2, "in", 1028.0, 501.0, 500.0)]
+    time_us = np.arange(rows[0].out_of_slips_us, rows[1].in_slips_us or 0, 1_000_000)
+    count = len(time_us)
+    columns = {
+        "activity": np.full(count, 3.0),
+        "flow_in": np.full(count, 0.03),
+        "rotary_speed": np.where(np.arange(count) < count // 2, 9.42, 0.0),
+    }
+    (line,) = stand_runs(rows, (), Span(time_us, columns))
+    assert "bit {from} to {to}" in line.text
+    assert line.text.endswith(
+        "circulating at {flow_in}, rotating at {rotary_speed} 50 % of the time out of slips."
+    )
+    assert line.figures["flow_in"] == (0.03, "flow")
+    quiet = Span(time_us, {**columns, "flow_in": np.full(count, 1e-4)})
+    assert "; pumps off, rotating" in stand_runs(rows, (), quiet)[0].text
+
+
+def test_stands_of_unknown_depth_tell_none() -> None:
+    (line,) = stand_runs([stand(1, "in", math.nan, 500.0, math.nan)])
+    assert line.text.startswith("Stand 1 run in hole; lowering {weight}")
