@@ -116,13 +116,16 @@ def pulls_notes(spell: Spell, shows_blows: bool, display: str) -> str:
     )
 
 
-def free_part(spell: Spell, rig: Rig, display: str) -> str:
+def free_part(spell: Spell, material: Material, display: str) -> str:
     """Free length, the grounds for it, and what each slope says by itself."""
     free = spell.free
     parts = [f"<p><strong>{sentence_html(free_line(spell), display)}</strong></p>"]
     if free.legs:
         parts.append(_legs(free, display))
-    compliance = rig.hoist_compliance_m_N
+    if material.chosen_pulls is not None:
+        numbers = ", ".join(str(number) for number in sorted(material.chosen_pulls))
+        parts.append(f"<p>Pulls chosen by hand: {numbers or 'none'}.</p>")
+    compliance = material.rig.hoist_compliance_m_N
     hoist = (
         f"line and mast {figure(compliance, 'compliance', display)} taken off"
         if compliance

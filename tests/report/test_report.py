@@ -203,6 +203,8 @@ def test_command_from_a_record_says_the_same(
     [
         (["report", "--out", "r.html"], "not both and not neither"),
         (["report", "x.csv", "--out", "r.html"], "--rig is needed"),
+        (["report", "--data", "d", "--out", "r.html", "--pulls", "2;3"], "like 2,3,5"),
+        (["report", "--data", "d", "--out", "r.html", "--pipe-class", "old"], "new, premium"),
         (["report", "--data", "d", "--acts", "a.csv", "--out", "r.html"], "--acts: not with"),
     ],
 )
@@ -287,3 +289,10 @@ def test_the_empty_block_checks_zero(story: Story) -> None:
     assert empty.connections > 10
     # The simulated sensor has no drift of zero; the block drags in its rails by 3.5 kN.
     assert empty.load_N == pytest.approx(story.rig.travelling_weight_N, abs=5e3)
+
+
+def test_pulls_chosen_by_hand_are_the_ones_used_and_said(story: Story, tmp_path: Path) -> None:
+    chosen = dataclasses.replace(story.material, chosen_pulls=frozenset({2, 3, 4}))
+    findings, _ = write_report(chosen, tmp_path / "chosen.html")
+    assert findings.spells[0].spell.free.pulls == (2, 3, 4)
+    assert "Pulls chosen by hand: 2, 3, 4." in (tmp_path / "chosen.html").read_text("utf-8")
