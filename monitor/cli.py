@@ -189,6 +189,15 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument(
+        "--pulls", metavar="N,N", help="pulls for the free length, instead of the found ones"
+    )
+    report.add_argument(
+        "--pipe-class", metavar="CLASS", help="new, premium or class 2, instead of the rig file's"
+    )
+    report.add_argument(
+        "--design-factor", type=float, metavar="X", help="of the pipe, instead of the rig file's"
+    )
     report.add_argument("--display", choices=DISPLAYS, default="metric")
     report.add_argument("--made", metavar="ISO", help="printed as when it was made; else nothing")
     report.add_argument("--json", action="store_true", help="print what was found on stdout")

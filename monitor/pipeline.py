@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.agreed import AgreedLimits
 from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
@@ -90,6 +91,7 @@ class Pipeline:
         self.faults = Faults(rig)
         self.empty_block = EmptyBlock(rig)
         self.sensor = SensorStage(rig, self.load, self.empty_block)
+        self.agreed = AgreedLimits(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -116,6 +118,7 @@ class Pipeline:
             "tally": self.tally,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
+            "agreed": self.agreed,
         }
         self.started = False
         self.origin_us = 0
@@ -329,12 +332,7 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
-            "agreed_N": {
-                "overpull": rig.agreed.overpull_N,
-                "slack_off": rig.agreed.slack_off_N,
-                "who": rig.agreed.who,
-                "when": rig.agreed.when,
-            },
+            "agreed_N": self.agreed.status(),
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
             ],
