@@ -117,6 +117,11 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "shelve",
+    "unshelve",
+    "mute",
+    "reset_alarm",
+    "stuck_mode",
 )
 
 
@@ -125,7 +130,7 @@ class Command:
     """A person's act, numbered by the same counter as the rows.
 
     ``number`` is SI (NaN where the act has none), ``text`` what was written (for
-    ``acknowledge`` the event id, for ``run`` its name).
+    ``acknowledge`` the id of an event or alarm, for ``run`` its name).
     """
 
     seq: int
@@ -162,6 +167,7 @@ class State(IntFlag):
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
+    WORKING_STUCK = 256  # mode of working stuck pipe: the sound is held
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -187,12 +193,15 @@ RESULT_COLUMNS = (
     "excess_N",  # hook load less expected_N; NaN in slips
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
+    "last_pull_N",  # working stuck pipe: greatest load of the present or last pull
+    "last_set_down_N",  # and least load of the present or last set-down
+    "pulls",  # pulls since the mode of working stuck pipe began, 0 outside it
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
 )
-INTEGER_RESULTS = ("activity", "stand", "quality", "state")
+INTEGER_RESULTS = ("activity", "stand", "pulls", "quality", "state")
 
 EVENT_KINDS = (
     "overpull",
@@ -239,6 +248,63 @@ class Event:
         return f"{self.seq}-{self.kind}"
 
 
+ALARM_PRIORITIES = ("low", "medium", "high")
+# After ISA-18.2 / IEC 62682 (letters of the state diagram, from memory). Latched: the
+# condition is over, the alarm stays until a person resets it.
+ALARM_STATES = (
+    "normal",  # A
+    "unacknowledged",  # B: active, not seen
+    "acknowledged",  # C: active, seen
+    "returned",  # D: over, not seen
+    "latched_unacknowledged",  # E
+    "latched_acknowledged",  # F
+    "shelved",  # G: put aside by a person, until a time
+    "suppressed",  # H: by design, while a mode says so
+    "out_of_service",  # I: by the rig file, with its reason
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """One time that an alarm asked for an answer, with the state it is in or ended in."""
+
+    seq: int  # seq of the row that raised it; with kind it is the identity
+    kind: str
+    priority: str
+    state: str
+    raised_us: int
+    returned_us: int | None = None  # the condition was last over at
+    acknowledged_us: int | None = None
+    acknowledged_by: str = ""
+    first_up: bool = False  # the first of those that were not yet seen
+    times: int = 1  # how often it came while it had not been answered
+    event_id: str = ""  # the event that raised it; empty where a fixed load did
+    why: str = ""
+
+    @property
+    def id(self) -> str:
+        """Identity that a rerun reproduces."""
+        return f"{self.seq}-{self.kind}"
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmChange:
+    """One line of the alarm journal: from which state to which, when, and by what."""
+
+    seq: int  # of the row or act
+    kind: str  # an event kind, "sound" or "flood"
+    time_us: int  # data time
+    before: str
+    after: str
+    cause: str = ""
+    who: str = ""
+
+    @property
+    def id(self) -> str:
+        """Identity that a rerun reproduces: a kind enters a state once at one seq."""
+        return f"{self.seq}-{self.kind}-{self.after}"
+
+
 @dataclass(frozen=True, slots=True)
 class TripRow:
     """One stand: an out-of-slips interval with net pipe movement of 3 m or more."""
@@ -266,8 +332,9 @@ class TripRow:
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
-    ``events`` and ``trip_rows`` hold the newest version of each that changed in this
-    chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
+    ``events``, ``alarms`` and ``trip_rows`` hold the newest version of each that changed in
+    this chunk; merging them by their ``id`` / ``stand`` gives the present state.
+    ``alarm_changes`` are lines of a journal, each once.
     """
 
     seq: Ints
@@ -275,3 +342,5 @@ class Output:
     columns: Mapping[str, NDArray[np.generic]]
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    alarms: list[Alarm] = field(default_factory=list)
+    alarm_changes: list[AlarmChange] = field(default_factory=list)

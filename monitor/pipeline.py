@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.alarm_status import alarm_status
+from monitor.interpret.alarms import Alarms
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.empty_block import EmptyBlock
@@ -30,6 +32,7 @@ from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.stuck_mode import StuckMode
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import code_digest
 from monitor.interpret.waves import Waves
@@ -72,6 +75,8 @@ class Pipeline:
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
+        self.stuck_mode = StuckMode(rig)
+        self.alarms = Alarms(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -91,6 +96,8 @@ class Pipeline:
             "empty_block": EmptyBlock(rig),
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
+            "stuck_mode": self.stuck_mode,
+            "alarms": self.alarms,
         }
         self.started = False
         self.origin_us = 0
@@ -129,7 +136,10 @@ class Pipeline:
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
-        return Output(samples.seq, samples.time_us, columns, raised, list(trip_rows.values()))
+        alarms, changes = self.alarms.drain()
+        changes = sorted([*self.stuck_mode.drain(), *changes], key=lambda change: change.seq)
+        stands = list(trip_rows.values())
+        return Output(samples.seq, samples.time_us, columns, raised, stands, alarms, changes)
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -159,10 +169,11 @@ class Pipeline:
 
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
-        return self.hoist.refusal(command)
+        others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
+        return others or self.hoist.refusal(command)
 
     def _command(self, command: Command) -> None:
-        for act in self.hoist.taken(command):
+        for act in self.hoist.taken(command, self.refusal(command)):
             if act.act == "run":
                 self.run = act.text
             for stage in self.stages.values():
@@ -187,6 +198,7 @@ class Pipeline:
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
             (State.ALARMS_HELD, column["alarms_held"]),
+            (State.WORKING_STUCK, column["working_stuck"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -257,6 +269,7 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
+            "alarms": dict(sorted(self.alarms.counts.items())),
             "acts_refused": list(self.hoist.refused),
         }
 
@@ -285,6 +298,8 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
+            "alarms": alarm_status(self.alarms),
+            "stuck_mode": self.stuck_mode.status(),
             "agreed_N": {
                 "overpull": rig.agreed.overpull_N,
                 "slack_off": rig.agreed.slack_off_N,
