@@ -17,6 +17,8 @@ from monitor.model import (
     CHANNELS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    Alarm,
+    AlarmChange,
     Event,
     Floats,
     Ints,
@@ -30,6 +32,7 @@ PUBLIC_NAMES: Mapping[str, str] = {
     for channel in CHANNELS.values()
 }
 CHANNEL_OF: Mapping[str, str] = {public: name for name, public in PUBLIC_NAMES.items()}
+Finding = Event | TripRow | Alarm | AlarmChange
 # What rollups hold, in the order of their matrices.
 ROLLUP_COLUMNS: tuple[str, ...] = (*PUBLIC_NAMES.values(), *RESULT_COLUMNS)
 
@@ -61,7 +64,7 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-def finding_columns(kind: type[Event] | type[TripRow]) -> dict[str, str]:
+def finding_columns(kind: type[Finding]) -> dict[str, str]:
     """Columns of the table that holds one of the dataclasses, with their SQL types."""
     return {part.name: _SQL_TYPES.get(str(part.type), "TEXT") for part in fields(kind)}
 
@@ -89,8 +92,8 @@ def integers(cells: Sequence[int | None]) -> Ints:
         return np.array([cell or 0 for cell in cells], dtype=np.int64)
 
 
-def finding_cells(finding: Event | TripRow) -> list[Any]:
-    """Cells of one event or trip row in the order of ``finding_columns``."""
+def finding_cells(finding: Finding) -> list[Any]:
+    """Cells of one finding in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
 
@@ -109,7 +112,17 @@ def trip_row_of(cells: Sequence[Any]) -> TripRow:
     return TripRow(**_arguments(TripRow, cells))
 
 
-def _arguments(kind: type[Event] | type[TripRow], cells: Sequence[Any]) -> dict[str, Any]:
+def alarm_of(cells: Sequence[Any]) -> Alarm:
+    """Turn cells in the order of ``finding_columns(Alarm)`` into the alarm."""
+    return Alarm(**_arguments(Alarm, cells))
+
+
+def alarm_change_of(cells: Sequence[Any]) -> AlarmChange:
+    """Turn cells in the order of ``finding_columns(AlarmChange)`` into the line."""
+    return AlarmChange(**_arguments(AlarmChange, cells))
+
+
+def _arguments(kind: type[Finding], cells: Sequence[Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for part, cell in zip(fields(kind), cells, strict=True):
         if str(part.type) == "float":

@@ -11,7 +11,7 @@ from typing import Any
 import orjson
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 
-from monitor.model import Event
+from monitor.model import Alarm, Event
 from monitor.web.acts import is_same_origin, json_response
 from monitor.web.feed import Feed
 from monitor.web.live_columns import STRIP_COLUMNS
@@ -26,6 +26,12 @@ def event_facts(event: Event) -> dict[str, Any]:
     """One event as the page gets it."""
     facts = {name: getattr(event, name) for name in Event.__dataclass_fields__}
     return {**facts, "id": event.id}
+
+
+def alarm_facts(alarm: Alarm) -> dict[str, Any]:
+    """One alarm as the page gets it."""
+    facts = {name: getattr(alarm, name) for name in Alarm.__dataclass_fields__}
+    return {**facts, "id": alarm.id}
 
 
 class Live:
@@ -139,6 +145,7 @@ class _Session:
             "kind": "notice",
             "status": self.feed.status,
             "events": [event_facts(event) for event in self.feed.events],
+            "alarms": [alarm_facts(alarm) for alarm in self.feed.alarms],
             "marks": self.feed.marks,
             "trip_revision": self.feed.pulse.trip_revision,
         }
