@@ -88,6 +88,11 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
         text = f"{text} override: as told in the list of acts"
+    if act == "shelve":  # the span stands in the number
+        name, _, reason = text.partition(":")
+        text = f"{name.split()[0]}: {reason.strip()}"
+    if act == "stuck_mode" and text.startswith("begin"):
+        text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
@@ -132,6 +137,25 @@ def _slip_and_cut(text: str) -> float:
     return to_si(length, "length") if length.strip() else math.nan
 
 
+def _mute(text: str) -> float:
+    """Read ``10 min``, or ``off``."""
+    return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
+
+
+def _shelve(text: str) -> float:
+    """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
+    span = text.partition(":")[0].strip().partition(" ")[2]
+    return _positive("time", 1.0, 43_200.0)(span)
+
+
+def _stuck_mode(text: str) -> float:
+    """Read ``end``, or ``begin`` with the agreed greatest pull where there is one."""
+    load = text.strip().removeprefix("begin").strip()
+    if text.strip() in ("begin", "end", "not now"):
+        return math.nan
+    return to_si(load, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -149,4 +173,9 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "shelve": _shelve,
+    "unshelve": _no_number,
+    "mute": _mute,
+    "reset_alarm": _no_number,
+    "stuck_mode": _stuck_mode,
 }

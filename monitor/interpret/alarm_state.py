@@ -65,7 +65,9 @@ NOT_SEEN = ("unacknowledged", "returned", "latched_unacknowledged")
 def next_state(state: str, happening: str, *, latching: bool = False) -> str:
     """State after something happened: active, over, acknowledge, reset, shelve and so on."""
     after = TRANSITIONS.get((state, happening), state)
-    return LATCHED.get(after, after) if latching and happening == "over" else after
+    if latching and happening == "over" and after != state:
+        return LATCHED[after]
+    return after
 
 
 class Delay(Carried):
