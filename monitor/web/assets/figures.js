@@ -55,6 +55,8 @@
     }
   };
 
+  figures.put = put;
+
   const show = () => {
     if (!hookLoad.facts) return;
     const cover = hookLoad.cover();
@@ -70,6 +72,8 @@
     hookLoad.ladders.soon();
     hookLoad.hoist.soon();
     hookLoad.events.show();
+    hookLoad.alarms.show();
+    hookLoad.stuck.show(row, cover);
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
