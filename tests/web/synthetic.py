@@ -211,7 +211,7 @@ class Recorder:
 
     def raise_event(self, kind: str, **given: Any) -> Event:
         """Raise one at the newest row; it stays open."""
-        new = event(self.seq, kind, time.time_ns() // 1000, **given)
+        new = event(self.seq + len(self._told), kind, time.time_ns() // 1000, **given)
         with self._lock:
             self._told.append(new)
         return new

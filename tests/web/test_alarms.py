@@ -123,6 +123,8 @@ def test_shelve_needs_an_end_a_reason_and_a_name_and_is_listed(
     watched: Watched, recorder: Recorder
 ) -> None:
     page = watched.open()
+    recorder.raise_event("overpull", alarm=True)
+    page.wait_for_selector("#event-card .seen")
     page.click("#go-alarms")
     rows = page.locator("#alarms-kinds .alarm-row")
     for name in ("Over a rating", "Block near the crown", "Block near the floor"):
@@ -145,6 +147,9 @@ def test_shelve_needs_an_end_a_reason_and_a_name_and_is_listed(
     }  # fmt: skip
     wait_for_text(page, "alarms-shelved", "Overpull: until ")
     wait_for_text(page, "alarms-shelved", "goes on now, known ledge, driller (invented)")
+    wait_for_text(page, "alarms-state", "1 shelved")
+    wait_for_text(page, "event-list", "shelved")  # listed, and asks for nothing
+    assert page.locator("#event-card .seen").count() == 0
     page.locator("#alarms-shelved button").click()
     assert wait_for_act(recorder, "unshelve").text == "overpull"
     assert watched.complaints == []

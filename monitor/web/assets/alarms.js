@@ -164,7 +164,8 @@
 
   alarms.show = () => {
     const words = hookLoad.sound.words();
-    hookLoad.setText("alarms-state", words);
+    const aside = (status().shelved || []).length;
+    hookLoad.setText("alarms-state", words + (aside ? `, ${aside} shelved` : ""));
     hookLoad.setClass("go-alarms", "doubt-button", hookLoad.sound.lacks() !== "");
     elsewhere();
     if (!panel().open) return;

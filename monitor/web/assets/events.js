@@ -26,7 +26,10 @@
     const asking = alarm
       ? own || { ...ofAlarm(alarm), end_us: alarm.returned_us }
       : now.events
-          .filter((event) => !isSeen(event) && !isMeant(event))
+          .filter(
+            (event) =>
+              !isSeen(event) && !isMeant(event) && !hookLoad.alarms.isShelved(event.kind)
+          )
           .reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
     const height = hookLoad.element("event-list").clientHeight;
     const agreed = alarm ? hookLoad.alarms.beyondAgreed(alarm.kind) : "";
@@ -66,8 +69,8 @@
 
   const part = (...given) => hookLoad.part(...given);
 
-  const severity = (event) =>
-    event.alarm && !hookLoad.alarms.isShelved(event.kind) ? "act-now" : "be-ready";
+  const severity = (events.severity = (event) =>
+    event.alarm && !hookLoad.alarms.isShelved(event.kind) ? "act-now" : "be-ready");
   const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
 
   const name = (event) => {
@@ -90,7 +93,7 @@
       holder.replaceChildren();
       return;
     }
-    holder.classList.add("event", severity(event));
+    holder.classList.add("event", alarm ? hookLoad.alarms.severity(alarm) : severity(event));
     const words = part("div", "event-words");
     const since = isOpen(event)
       ? `since ${hookLoad.moment(event.start_us, true)}`

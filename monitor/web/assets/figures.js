@@ -116,8 +116,9 @@
     const event = cover ? null : hookLoad.events.open();
     const tile = hookLoad.element("excess");
     tile.classList.toggle("event", event !== null);
-    tile.classList.toggle("act-now", event !== null && event.alarm);
-    tile.classList.toggle("be-ready", event !== null && !event.alarm);
+    const severity = event && hookLoad.events.severity(event);
+    tile.classList.toggle("act-now", severity === "act-now");
+    tile.classList.toggle("be-ready", severity === "be-ready");
     const digits = row && hookLoad.stepped("excess", row.excess_N, "force", true);
     put("excess", digits, cover || (row ? hookLoad.why.excess() : ""), { large: true });
     hookLoad.setText("excess-word", event ? hookLoad.facts.event_names[event.kind] : "");

@@ -55,7 +55,8 @@
       else digits = hookLoad.duration(Math.max(0, Math.ceil(wait - gone)));
     }
     hookLoad.figures.put("jar", cover ? null : digits, cover || words);
-    hookLoad.setText("jar-note", digits !== null && !cover ? "to its blow" : "");
+    const counts = digits !== null && !cover;
+    hookLoad.setText(document.querySelector("#jar .tile-title"), counts ? "Jar blow in" : "Jar");
   };
 
   const ask = () => {
