@@ -16,6 +16,7 @@ from monitor import __version__
 from monitor.store.inbox import Inbox
 from monitor.web import ids
 from monitor.web.acts import Acts
+from monitor.web.alarms import alarm_elsewhere, alarm_panel
 from monitor.web.components.top_line import footer, top_line
 from monitor.web.display import page_facts
 from monitor.web.feed import Feed
@@ -86,6 +87,8 @@ def layout(display: str) -> html.Div:
             trip_sheet_page(display),
             hoist_page(),
             footer(),
+            alarm_elsewhere(),
+            alarm_panel(),
             html.Div(id=ids.ACT_ANSWER, className="act-answer", role="status"),
         ],
         className="page",

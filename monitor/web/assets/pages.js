@@ -56,6 +56,8 @@
     hookLoad.strips.start();
     hookLoad.acts.start();
     hookLoad.hoistActs.start();
+    hookLoad.alarms.start();
+    hookLoad.stuck.start();
     hookLoad.startLight();
     hookLoad.feed.start();
   };
