@@ -70,6 +70,7 @@ _CHANNEL_ROWS = (
     Channel("deadline_tension", "force", "N", -1.0e5, 3.0e6),
     Channel("block_position", "length", "m", -200.0, 200.0),
     Channel("hook_load", "force", "N", -5.0e5, 2.0e7),
+    Channel("reference_load", "force", "N", -5.0e5, 2.0e7),
     Channel("bit_depth", "length", "m", -500.0, 16000.0),
     Channel("hole_depth", "length", "m", -500.0, 16000.0),
     Channel("rotary_speed", "angular_speed", "rad_s", -60.0, 60.0),

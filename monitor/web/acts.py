@@ -24,9 +24,10 @@ from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
+CALIBRATION_ACTS = ("calibration_approved", "calibration_rolled_back")
 SIGNED_ACTS = (
     "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut", "note",
-    "agreed_limit",
+    "agreed_limit", *CALIBRATION_ACTS,
 )  # fmt: skip
 # Of the acts on alarms those that take something away bear a name.
 ALARM_ACTS = ("unshelve", "mute", "reset_alarm", "shelve", "stuck_mode")
@@ -151,6 +152,8 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
         if not text.removeprefix("override:").strip():
             raise ActError("a reason is expected")
         return act, _count(number), text, who
+    if act in CALIBRATION_ACTS:
+        return act, _version(number), text, who
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
     quantity = QUANTITY_OF_ACT.get(act)
@@ -164,6 +167,13 @@ def _count(number: str) -> float:
         return float(int(number))
     except ValueError:
         raise ActError(f"{number!r}: a whole number of lines is expected") from None
+
+
+def _version(number: str) -> float:
+    try:
+        return float(int(number))
+    except ValueError:
+        raise ActError(f"{number!r}: the number of a version is expected") from None
 
 
 def _quantity(number: str, quantity: str) -> float:

@@ -24,6 +24,8 @@ from monitor.web.figures.trip_plots import trip_plots
 from monitor.web.floor import floor_page
 from monitor.web.hoist import hoist_page
 from monitor.web.live import Live
+from monitor.web.sensor import sensor_page
+from monitor.web.sensor_routes import SensorRoutes
 from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
 
 ASSETS = Path(__file__).parent / "assets"
@@ -66,6 +68,7 @@ def app_over(feed: Feed, inbox: Callable[[], Inbox], *, display: str = "metric")
     app.backend.websocket_capability = False  # no second socket of Dash's own beside ours
     Live(feed, page_facts(display, build())).add_to(server)
     Acts(feed.record, inbox).add_to(server)
+    SensorRoutes(feed, inbox, display).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)
     # Dash does this at the first request for "/"; another page asked for first would come
@@ -86,6 +89,7 @@ def layout(display: str) -> html.Div:
             floor_page(),
             trip_sheet_page(display),
             hoist_page(),
+            sensor_page(),
             footer(),
             alarm_elsewhere(),
             alarm_panel(),
@@ -127,6 +131,7 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.PAGE_FLOOR, "className"),
         Output(ids.PAGE_TRIP_SHEET, "className"),
         Output(ids.PAGE_HOIST, "className"),
+        Output(ids.PAGE_SENSOR, "className"),
         Input(ids.URL, "pathname"),
     )
 

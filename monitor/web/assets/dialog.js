@@ -188,7 +188,7 @@
     refresh();
     tell("Sent; waiting for the recorder \u2026", "");
     const given = { ...question.act(values(), override), who: values().who };
-    const told = await hookLoad.acts.send(given);
+    const told = await (question.send || hookLoad.acts.send)(given);
     const answer = told.error ? { error: told.error } : await became(told, current);
     if (!current()) return;
     question.busy = false;
@@ -201,6 +201,7 @@
     } else {
       parts.box.close();
       hookLoad.acts.say(question.done);
+      if (question.after) question.after();
     }
   };
 

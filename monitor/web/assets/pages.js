@@ -24,6 +24,8 @@
       showPlace: (pathname) => {
         const trip = pathname === "/trip-sheet";
         const hoist = pathname === "/hoist";
+        const sensor = pathname === "/sensor";
+        hookLoad.sensor.shown(sensor);
         setTimeout(() => {
           hookLoad.strips.soon();
           if (hookLoad.facts) hookLoad.figures.soon();
@@ -31,7 +33,8 @@
         }, 0);
         const shown = (name, on) => (on ? name : `${name} away`);
         return [
-          shown("floor", !trip && !hoist), shown("trip-sheet", trip), shown("hoist", hoist),
+          shown("floor", !trip && !hoist && !sensor), shown("trip-sheet", trip),
+          shown("hoist", hoist), shown("sensor", sensor),
         ];
       },
       paintTripPlots: (figures) => {
@@ -58,6 +61,7 @@
     hookLoad.hoistActs.start();
     hookLoad.alarms.start();
     hookLoad.stuck.start();
+    hookLoad.sensor.start();
     hookLoad.startLight();
     hookLoad.feed.start();
   };
