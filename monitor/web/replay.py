@@ -150,6 +150,7 @@ def _bottom() -> html.Section:
                         ],
                         className="replay-group replay-doing-group",
                     ),
+                    html.Div(id=ids.REPLAY_TOLD, className="replay-told", role="status"),
                     html.Div(
                         [
                             dcc.Link(
@@ -179,7 +180,6 @@ def _bottom() -> html.Section:
                 ],
                 className="replay-controls",
             ),
-            html.Div(id=ids.REPLAY_TOLD, className="replay-told", role="status"),
             html.Canvas(
                 id=ids.REPLAY_TIMELINE,
                 className="replay-timeline",

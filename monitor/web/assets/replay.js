@@ -6,7 +6,7 @@
   const PLACE = "then-";
   const SECOND = 1e6;
   const SPANS_S = [60, 120, 300, 600, 1200, 3600, 10800, 21600, 43200, 86400, 259200, 604800];
-  const OVERVIEW_MS = 5000;
+  const OVERVIEW_MS = 2000;
 
   const replay = (hookLoad.replay = {
     place: PLACE,
@@ -74,7 +74,8 @@
       const wanted = Date.parse(asked.get("at") || "") * 1000;
       const [first, last] = replay.record.span;
       replay.setSpeed(Number(asked.get("speed")) || 1);
-      const at = Number.isNaN(wanted) ? (replay.record.finished ? first : last) : wanted;
+      const isFromStart = asked.get("from") === "start" || replay.record.finished;
+      const at = Number.isNaN(wanted) ? (isFromStart ? first : last) : wanted;
       replay.zoom(600 * SECOND, at);
       await replay.seek(at);
     }
@@ -89,11 +90,24 @@
       replay.record = found;
       if (!found.finished && replay.timer === undefined) {
         replay.timer = setInterval(() => {
-          if (replay.isShown && !document.hidden) readRecord().then(() => hookLoad.timeline.paint());
+          if (replay.isShown && !document.hidden) readRecord().then(() => replay.grown());
         }, OVERVIEW_MS);
       }
       if (found.finished) clearInterval(replay.timer);
     });
+
+  /* Rows have come: the window is read anew where it reaches past what it was drawn from. */
+  replay.grown = () => {
+    const drawn = replay.strips;
+    hookLoad.timeline.paint();
+    if (!drawn || replay.at === null || replay.from >= replay.record.span[1]) return;
+    if (replay.wanted > 1.01 * (replay.to - replay.from)) replay.zoom(replay.wanted, replay.at);
+    const times = drawn.buckets.time_us;
+    const last = times.length ? times[times.length - 1] + drawn.buckets.step_us : replay.from;
+    if (last < replay.to - 2 * SECOND && last < replay.record.span[1] - 2 * SECOND) {
+      replay.loadWindow().then(replay.paint);
+    }
+  };
 
   replay.clamp = (at) => {
     const [first, last] = replay.record.span;
@@ -111,6 +125,7 @@
   /* A window of so much time with a moment at its share of the width. */
   replay.zoom = (spanUs, around, share = 0.5) => {
     const [first, last] = replay.record.span;
+    replay.wanted = spanUs;
     const span = Math.min(spanUs, Math.max(last - first + SECOND, 10 * SECOND));
     let from = around - share * span;
     from = Math.min(Math.max(from, first), Math.max(first, last + SECOND - span));

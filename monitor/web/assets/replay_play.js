@@ -214,8 +214,10 @@
 
   replay.start = () => {
     for (const [name, act] of Object.entries(ACTS)) {
-      document.getElementById(`replay-${name}`).addEventListener("click", () => {
+      const button = document.getElementById(`replay-${name}`);
+      button.addEventListener("click", (event) => {
         if (replay.record) act();
+        if (event.detail) button.blur(); // pressed by hand: the space bar goes on playing
       });
     }
     document.addEventListener("keydown", pressed);

@@ -4,6 +4,7 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const strips = (hookLoad.replayStrips = { draws: 0 });
+  const ON_THE_LOAD = ["stuck", "overpull", "slack_off", "weight_loss", "light", "jar_blow"];
   const SHARES = [0.42, 0.29, 0.29];
   let area = null;
   let copy = null; // the strips without the cursor
@@ -141,12 +142,20 @@
     });
   };
 
-  /* Only what lies beyond the event limit is filled, up to the limit. */
+  /* Only what lies beyond the event limit while an event was open is filled: what the load does
+     as slips are set is none. */
   const beyond = (sheet, at, [, low, high], y, over, under, alarms) => {
     const wide = at.length > 1 ? Math.max(1, at[1] - at[0]) : 2;
     const alarm = alarms.overpull ? hookLoad.shown(alarms.overpull, "force") : Infinity;
     const alarmUnder = alarms.slack_off ? -hookLoad.shown(alarms.slack_off, "force") : -Infinity;
+    const { events, buckets } = hookLoad.replay.strips;
+    const open = events.filter((event) => ON_THE_LOAD.includes(event.kind));
+    const isOpen = (us) =>
+      open.some(
+        (event) => event.start_us < us + buckets.step_us + 1 && (event.end_us === null || event.end_us >= us)
+      );
     for (let one = 0; one < at.length; one++) {
+      if (!(high[one] > over || low[one] < under) || !isOpen(buckets.time_us[one])) continue;
       if (high[one] !== null && high[one] > over) {
         const name = high[one] > alarm ? "--act-now" : "--be-ready";
         sheet.box(at[one] - wide / 2, y(high[one]), wide + 0.5, y(over) - y(high[one]), name);

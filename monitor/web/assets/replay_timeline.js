@@ -11,6 +11,7 @@
     unknown: null, in_slips: "--rule", hoisting: "--trace-other", lowering: "--load",
     stationary: "--band", on_bottom: "--load-own",
   };
+  const WORDS_ON = { hoisting: "--ground", lowering: "--ground" };
   const NAMES = {
     in_slips: "in slips", hoisting: "hoisting", lowering: "lowering", stationary: "still",
     on_bottom: "on bottom",
@@ -30,9 +31,9 @@
     layout = {
       width: sheet.width,
       whole: { y: 3 * unit, h: 22 * unit },
-      part: { y: 36 * unit, h: 22 * unit },
-      lane: 68 * unit,
-      ticks: 89 * unit,
+      part: { y: 42 * unit, h: 20 * unit },
+      lane: 71 * unit,
+      ticks: 91 * unit,
     };
     whole(sheet);
     part(sheet);
@@ -138,11 +139,12 @@
     while (at < stamps.length) {
       let end = at + 1;
       while (end < stamps.length && activity[end] === activity[at]) end++;
-      const name = NAMES[hookLoad.facts.activities[activity[at]]];
+      const code = hookLoad.facts.activities[activity[at]];
+      const name = NAMES[code];
       const left = Math.max(PAD, x(stamps[at]));
       const right = Math.min(sheet.width - PAD, x(stamps[Math.min(end, stamps.length - 1)]));
       if (name && right - left > sheet.size * 0.62 * name.length + 8) {
-        sheet.text(name, (left + right) / 2, y + h / 2, "center", "--ink");
+        sheet.text(name, (left + right) / 2, y + h / 2, "center", WORDS_ON[code] || "--ink");
       }
       at = end;
     }
