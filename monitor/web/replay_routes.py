@@ -40,11 +40,9 @@ from monitor.web.replay_facts import (
     story_facts,
 )
 
-WINDOW_COLUMNS = (
-    "hook_load_N", "excess_N", "block_position_m", "expected_N", "band_N", "bit_depth_m",
-    "activity",
-)  # fmt: skip
-BAND_COLUMNS = ("activity", "hook_load_N", "bit_depth_m")
+# Drawn from least to greatest; of the others the last value of a bucket is enough.
+ENVELOPES = ("hook_load_N", "excess_N", "block_position_m")
+LEVELS = ("expected_N", "band_N", "activity")
 MOST_POINTS = 2500
 OVERVIEW_POINTS = 900
 # Beyond so many rows (twenty minutes at 10 Hz) a window is drawn from ten-second buckets.
@@ -99,14 +97,14 @@ class Replay:
         if span is None:
             return {"span": None}
         rig = self._rig_of_record()
-        bands = self.record.window(span[0], span[1] + 1, BAND_COLUMNS, OVERVIEW_POINTS)
+        bands = self.record.window(span[0], span[1] + 1, ("activity",), OVERVIEW_POINTS)
         events = self.record.events_touching(span[0], span[1] + 1, EVENTS_A_WINDOW)
         return {
             "span": span,
             "record": str(span[0]),
             "rig": rig.name,
             "time_zone": rig.time_zone,
-            "bands": {name: bands[name] for name in ("step_us", "time_us", *BAND_COLUMNS)},
+            "bands": {name: bands[name] for name in ("step_us", "time_us", "activity")},
             "events": [event_facts(event) for event in events],
             "spells": [
                 {"id": e.id, "from_us": e.start_us, "to_us": e.end_us or span[1]}
@@ -124,7 +122,13 @@ class Replay:
         return {
             "from_us": from_us,
             "to_us": to_us,
-            "buckets": self.record.window(from_us, to_us, WINDOW_COLUMNS, points),
+            "buckets": {
+                name: cells
+                for name, cells in self.record.window(
+                    from_us, to_us, (*ENVELOPES, *LEVELS), points
+                ).items()
+                if name.removesuffix("_min").removesuffix("_max") not in LEVELS or name in LEVELS
+            },
             "events": [
                 event_facts(event)
                 for event in self.record.events_touching(from_us, to_us, EVENTS_A_WINDOW)

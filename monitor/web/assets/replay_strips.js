@@ -93,8 +93,8 @@
 
   const hookLoadStrip = (sheet, top, height) => {
     const load = columns("hook_load_N", "force");
-    const [expected] = columns("expected_N", "force");
-    const [band] = columns("band_N", "force");
+    const { expected_N, band_N } = hookLoad.replay.strips.buckets;
+    const [expected, band] = [shown(expected_N, "force"), shown(band_N, "force")];
     const step = hookLoad.facts.units.force.step || 1;
     const [low, high] = extent(load[1], load[2]) || [0, 100 * step];
     const more = Math.max(0, (20 * step - (high - low)) / 2);
@@ -149,13 +149,20 @@
     const alarm = alarms.overpull ? hookLoad.shown(alarms.overpull, "force") : Infinity;
     const alarmUnder = alarms.slack_off ? -hookLoad.shown(alarms.slack_off, "force") : -Infinity;
     const { events, buckets } = hookLoad.replay.strips;
-    const open = events.filter((event) => ON_THE_LOAD.includes(event.kind));
-    const isOpen = (us) =>
-      open.some(
-        (event) => event.start_us < us + buckets.step_us + 1 && (event.end_us === null || event.end_us >= us)
-      );
+    const open = events
+      .filter((event) => ON_THE_LOAD.includes(event.kind))
+      .map((event) => [event.start_us, event.end_us === null ? Infinity : event.end_us])
+      .sort((one, other) => one[0] - other[0]);
+    let [next, until] = [0, -Infinity]; // buckets come in order of time: one pass is enough
+    const isOpen = (us) => {
+      while (next < open.length && open[next][0] < us + buckets.step_us + 1) {
+        until = Math.max(until, open[next][1]);
+        next += 1;
+      }
+      return until >= us;
+    };
     for (let one = 0; one < at.length; one++) {
-      if (!(high[one] > over || low[one] < under) || !isOpen(buckets.time_us[one])) continue;
+      if (!isOpen(buckets.time_us[one]) || !(high[one] > over || low[one] < under)) continue;
       if (high[one] !== null && high[one] > over) {
         const name = high[one] > alarm ? "--act-now" : "--be-ready";
         sheet.box(at[one] - wide / 2, y(high[one]), wide + 0.5, y(over) - y(high[one]), name);
