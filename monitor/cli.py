@@ -102,6 +102,7 @@ def _add_live(commands: Commands) -> None:
     replay.add_argument("file", type=Path, metavar="FILE")
     replay.add_argument("--rig", required=True, type=Path, metavar="R.toml")
     replay.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    replay.add_argument("--data", type=Path, metavar="DIR", help="keep the record, and its notes")
     replay.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     replay.add_argument(
         "--speed", type=float, default=1.0, metavar="X", help="0.25 to 240 times real time"
@@ -183,6 +184,12 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument(
+        "--pipe-class", metavar="CLASS", help="new, premium or class 2, instead of the rig file's"
+    )
+    report.add_argument(
+        "--design-factor", type=float, metavar="X", help="of the pipe, instead of the rig file's"
+    )
     report.add_argument("--display", choices=DISPLAYS, default="metric")
     report.add_argument("--made", metavar="ISO", help="printed as when it was made; else nothing")
     report.add_argument("--json", action="store_true", help="print what was found on stdout")

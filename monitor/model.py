@@ -117,6 +117,8 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "note",
+    "agreed_limit",
 )
 
 
@@ -134,6 +136,18 @@ class Command:
     number: float
     text: str
     who: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpanNote:
+    """What a person wrote on a moment or a span of data time; it alters nothing."""
+
+    seq: int  # of the act that left it; 0 while it waits in the inbox
+    from_us: int
+    to_us: int | None  # None: a moment
+    text: str
+    who: str
+    wall_us: int | None = None  # when it was written; None where the record is a file
 
 
 class Activity(IntEnum):

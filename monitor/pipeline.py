@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.agreed import AgreedLimits
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
 from monitor.interpret.empty_block import EmptyBlock
@@ -72,6 +73,7 @@ class Pipeline:
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.trip_sheet = TripSheet(rig)
+        self.agreed = AgreedLimits(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -91,6 +93,7 @@ class Pipeline:
             "empty_block": EmptyBlock(rig),
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
+            "agreed": self.agreed,
         }
         self.started = False
         self.origin_us = 0
@@ -285,12 +288,7 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
-            "agreed_N": {
-                "overpull": rig.agreed.overpull_N,
-                "slack_off": rig.agreed.slack_off_N,
-                "who": rig.agreed.who,
-                "when": rig.agreed.when,
-            },
+            "agreed_N": self.agreed.status(),
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
             ],

@@ -17,8 +17,8 @@ SLOWEST, FASTEST = 0.25, 240.0
 def replay(arguments: argparse.Namespace) -> int:
     """Record the file as fast as it goes into a record of its own, and show that record.
 
-    The page can be used while the file is still being read. The record is thrown away at
-    the end: the file is the truth, and reading it again gives the same results.
+    The page can be used while the file is still being read. Without ``--data`` the record
+    is thrown away at the end: the file is the truth, and reading it again gives the same.
     """
     from monitor.ingest.source import open_source
 
@@ -31,13 +31,20 @@ def replay(arguments: argparse.Namespace) -> int:
     # Say every fault here, once, before anything is started.
     open_source(source, load_rig(arguments.rig)).close()
     asked = urlencode({"from": "start", "speed": f"{arguments.speed:g}"})
+    if arguments.data is not None:
+        return _show(arguments, source, arguments.data, asked)
     with tempfile.TemporaryDirectory(prefix="hookload-replay-") as folder:
-        return run_both(
-            arguments,
-            arguments.rig,
-            source,
-            Path(folder),
-            f"{arguments.file.name}",
-            depth_option(arguments),
-            page=f"/replay?{asked}",
-        )
+        return _show(arguments, source, Path(folder), asked)
+
+
+def _show(arguments: argparse.Namespace, source: str, folder: Path, asked: str) -> int:
+    kept = "" if arguments.data is None else f", kept in {folder}"
+    return run_both(
+        arguments,
+        arguments.rig,
+        source,
+        folder,
+        f"{arguments.file.name}{kept}",
+        depth_option(arguments),
+        page=f"/replay?{asked}",
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from monitor.commands.errors import UseError
@@ -13,6 +14,7 @@ from monitor.commands.rig_file import load_rig
 from monitor.report.findings import Findings
 from monitor.report.material import Material
 from monitor.report.summary import json_text
+from monitor.review.allowed import PipeChoice
 from monitor.review.pulls import PULL
 from monitor.units import UnitError, iso_utc, parse_iso
 
@@ -31,7 +33,10 @@ def report(arguments: argparse.Namespace) -> int:
     made = ""
     if arguments.made is not None:
         made = iso_utc(_time(arguments.made, "--made") or 0)
-    material = _material(arguments, from_us, to_us)
+    choice = PipeChoice(arguments.pipe_class, arguments.design_factor)
+    if choice.fault():
+        raise UseError(choice.fault())
+    material = replace(_material(arguments, from_us, to_us), pipe_choice=choice)
     from monitor.report.report import write_report
 
     findings, paths = write_report(material, arguments.out, display=arguments.display, made=made)

@@ -9,6 +9,8 @@ from pathlib import Path
 from monitor.ingest.block import split_line
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.interpret.agreed import KINDS as AGREED_KINDS
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -132,6 +134,15 @@ def _slip_and_cut(text: str) -> float:
     return to_si(length, "length") if length.strip() else math.nan
 
 
+def _agreed_limit(text: str) -> float:
+    """Read ``overpull: 150 kN`` or ``overpull: none``; a reason may follow after a colon."""
+    kind, rest = agreed_kind(text)
+    limit = rest.partition(":")[0].strip()
+    if kind not in AGREED_KINDS or not limit:
+        raise ValueError("overpull or slack_off is expected, a colon, and a load or none")
+    return math.nan if limit.lower() == "none" else to_si(limit, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -149,4 +160,6 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "note": _no_number,
+    "agreed_limit": _agreed_limit,
 }

@@ -6,11 +6,13 @@ import math
 from dataclasses import dataclass
 
 from monitor import units
+from monitor.interpret.agreed import agreed_refusal
 from monitor.interpret.slip_mode import CONFIRMATIONS
 from monitor.mechanics.ratings import InUse
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.mechanics.string_up import FEWEST_LINES, MOST_LINES, crown_sheaves
 from monitor.model import Command
+from monitor.notes import note_refusal
 from monitor.rig.hoisting import (
     COMPENSATOR_STATES,
     DUTIES,
@@ -69,6 +71,10 @@ def refusal(rig: Rig, now: HoistNow, command: Command) -> str:
         )
     if command.act == "slip_and_cut":
         return _slip_and_cut(now, text)
+    if command.act == "note":
+        return note_refusal(command)
+    if command.act == "agreed_limit":
+        return agreed_refusal(command)
     return ""
 
 

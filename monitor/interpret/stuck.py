@@ -232,6 +232,7 @@ class Stuck(Stage):
             self.spell["depth_m"],
             above_floor_m=self.spell["above_floor_m"],
             hoist_compliance_m_N=self.rig.hoist_compliance_m_N,
+            pipe=self.rig.pipe,
         )
         return {
             "free_length_m": point.free_length_m,

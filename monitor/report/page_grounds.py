@@ -13,7 +13,7 @@ from monitor.report.findings import Findings
 from monitor.report.material import Material
 from monitor.report.page_parts import moment, table
 from monitor.report.wording import bare, day_and_time, figure, unit
-from monitor.review.line import duration
+from monitor.review.line import count, duration
 from monitor.rig.rig import Rig
 
 FLAG_WORDS = {
@@ -87,11 +87,11 @@ def _string(rig: Rig, display: str) -> str:
     return "; ".join(parts) + " (from the bit upwards)"
 
 
-def corrections_part(findings: Findings, display: str) -> str:
-    """Terms that make the hook load at the peak of each pull."""
+def corrections_part(material: Material, findings: Findings, display: str) -> str:
+    """Terms that make the hook load at the peaks, and what the empty block says of zero."""
     rows = [
         (
-            f"Pull {number}",
+            label,
             moment_text(each.time_us),
             bare(each.tension_N, "force", display),
             bare(each.plain_N, "force", display),
@@ -101,13 +101,13 @@ def corrections_part(findings: Findings, display: str) -> str:
             bare(each.hook_load_N, "force", display),
             bare(each.half_width_N, "force", display),
         )
-        for found in findings.spells
-        for number, each in found.corrections
+        for label, each in findings.corrections
     ]
+    zero = _zero(material, findings, display)
     if not rows:
         return (
-            "<p>No pull on a stuck string, or a hook load that was reported and is taken as it "
-            "is: there is no correction to show.</p>"
+            "<p>No pull and no event, or a hook load that was reported and is taken as it is: "
+            f"there is no correction to show.</p>{zero}"
         )
     load = unit("force", display)
     head = (
@@ -117,10 +117,25 @@ def corrections_part(findings: Findings, display: str) -> str:
     )  # fmt: skip
     note = (
         "<p class='note'>Drilling line: what hangs between the blocks and is not felt at the "
-        "anchor. Inertia: of the travelling equipment. The mud hose and a drift of zero are not "
-        "corrected. Terms add up before rounding.</p>"
+        "anchor. Inertia: of the travelling equipment. Mud hose and zero: 0, not corrected; what "
+        "of the hose hangs on the block is in the hook load. Terms add up before rounding.</p>"
     )
-    return table(head, rows) + note
+    return table(head, rows) + note + zero
+
+
+def _zero(material: Material, findings: Findings, display: str) -> str:
+    """Say how far the empty block is from what it should weigh: zero, lines and gear together."""
+    empty = findings.empty
+    if not empty.connections:
+        return "<p class='note'>The empty block was not seen in slips: zero is not checked.</p>"
+    weight_N = material.travelling_weight_at(int(material.span.time_us[-1]))
+    return (
+        f"<p class='note'>Zero: the empty block read {figure(empty.load_N, 'force', display)} "
+        f"(median of {count(empty.connections, 'connection')}, 90 % within "
+        f"{figure(empty.spread_N, 'force', display)} of the middle) where "
+        f"{figure(weight_N, 'force', display)} is declared: "
+        f"{_signed(empty.load_N - weight_N, display)} {unit('force', display)}.</p>"
+    )
 
 
 def moment_text(time_us: int) -> str:

@@ -11,16 +11,26 @@ import numpy as np
 
 from monitor.model import Event
 from monitor.report.finished_file import OutputError
-from monitor.report.material import Material, Rows, events_in, stands_in, stored_column
+from monitor.report.material import (
+    Material,
+    Rows,
+    events_before,
+    events_in,
+    stands_before,
+    stands_in,
+    stored_column,
+)
 from monitor.review.span import CHANNELS, RESULTS
 from monitor.review.spell import AFTER_US, FREE_WITHIN_US
 from monitor.rig.file import parse_rig
 from monitor.store.columns import PUBLIC_NAMES
 from monitor.store.moments import Moments
+from monitor.store.notes import notes_of
 
 # Rows read for one story: a few seconds of reading.
 MOST_STORY_ROWS = 600_000
 MOST_STORY_EVENTS = 4000
+MOST_EARLIER = 20_000
 ROW_US = 1
 # Kinds whose rows the sequence looks at.
 LOOKED_AT = ("overpull", "slack_off", "stuck", "jar_blow")
@@ -51,15 +61,20 @@ def story_material(record: Moments, from_us: int, to_us: int) -> Material:
         if rows.count > MOST_STORY_ROWS:
             raise OutputError("too much happened in that span at once; choose a shorter one")
     status = record.status()
+    everything = record.events_touching(0, to_us, MOST_EARLIER)
+    stands = [row for row in record.trip_rows() if not row.void]
     return Material(
         rig=parse_rig(record.rig_text(), file="rig file of the record"),
         span=rows.span(),
         events=events,
-        trip_rows=stands_in([r for r in record.trip_rows() if not r.void], first, to_us),
+        trip_rows=stands_in(stands, first, to_us),
+        earlier_events=events_before(everything, first),
+        earlier_trip_rows=stands_before(stands, first),
         commands=[each for each in record.commands() if each.time_us < to_us],
         sources=[],
         counts=status.get("counts", {}),
         alarm_limits_N=status.get("alarm_limits_N", {}),
+        notes=notes_of(record, first, to_us),
     )
 
 

@@ -3,69 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from monitor.interpret.hold import SETTLED
-from monitor.mechanics.ratings import in_use_at_first, pull_limits
 from monitor.model import Event, State
 from monitor.report.findings import SpellFindings
 from monitor.report.material import Material
-from monitor.review.corrections import correction_at
+from monitor.review.allowed import AS_GIVEN, PipeChoice, allowed_pull, in_use_at
 from monitor.review.limits import pull_margin
 from monitor.review.pulls import PULL, Pull
 from monitor.review.spell import review_spell
-from monitor.rig.catalogue import PIPE_CLASSES
-from monitor.rig.rig import Pipe, Rig
 from monitor.units import display_value
 
 NAN = float("nan")
-LEAST_DESIGN_FACTOR, GREATEST_DESIGN_FACTOR = 1.0, 3.0
 POINTS_A_LOOP = 240
 MOST_LOOPS = 60
-# A load given by hand must have stood for so long before the span to count as free weight.
-BEFORE_US = 60_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
-    """What the engineer takes the pipe at the top for; empty: as the rig file says."""
+def pipe_choice(pipe_class: str, design_factor: str) -> PipeChoice:
+    """Read what was chosen, empty: as the rig file says; ValueError says what is expected.
 
-    pipe_class: str = ""
-    design_factor: float = NAN
-
-    def of(self, rig: Rig) -> Rig:
-        """Give the rig with this pipe."""
-        pipe = rig.pipe or Pipe()
-        if self.pipe_class:
-            pipe = replace(pipe, pipe_class=self.pipe_class)
-        if np.isfinite(self.design_factor):
-            pipe = replace(pipe, design_factor=self.design_factor)
-        return replace(rig, pipe=pipe)
-
-
-def condition(pipe_class: str, design_factor: str) -> Condition:
-    """Read what was chosen; ValueError says what is expected.
-
-    >>> condition("class 2", "1.25").design_factor
-    1.25
+    >>> pipe_choice("class 2", "1.25")
+    PipeChoice(pipe_class='class 2', design_factor=1.25)
     """
-    if pipe_class and pipe_class not in PIPE_CLASSES:
-        raise ValueError(f"pipe condition {pipe_class!r}: one of {', '.join(PIPE_CLASSES)}")
-    if not design_factor:
-        return Condition(pipe_class)
     try:
-        factor = float(design_factor)
+        factor = float(design_factor) if design_factor else None
     except ValueError:
-        factor = NAN
-    if not LEAST_DESIGN_FACTOR <= factor <= GREATEST_DESIGN_FACTOR:
-        raise ValueError(
-            f"design factor {design_factor!r}: a number from {LEAST_DESIGN_FACTOR:g} to "
-            f"{GREATEST_DESIGN_FACTOR:g} is expected"
-        )
-    return Condition(pipe_class, factor)
+        raise ValueError(f"design factor {design_factor!r}: a number is expected") from None
+    choice = PipeChoice(pipe_class or None, factor)
+    if choice.fault():
+        raise ValueError(choice.fault())
+    return choice
 
 
 def chosen_spell(material: Material, from_us: int, to_us: int) -> Event:
@@ -107,30 +77,26 @@ def worked_spell(
     event: Event,
     *,
     chosen: Collection[int] | None = None,
-    pipe: Condition | None = None,
+    pipe: PipeChoice = AS_GIVEN,
 ) -> SpellFindings:
     """Look back on one spell with the pulls and the pipe that were chosen."""
-    at = event.start_us
-    lines, weight_N = material.lines_at(at), material.travelling_weight_at(at)
-    rig = material.rig if pipe is None else pipe.of(material.rig)
+    rig, at = material.rig, event.start_us
+    in_use = in_use_at(rig, material.commands, at)
     spell = review_spell(
         material.span,
         event,
         rig,
-        travelling_weight_N=weight_N,
+        travelling_weight_N=in_use.travelling_weight_N,
         mud_density_kg_m3=material.mud_density_at(at),
         chosen=chosen,
     )
-    in_use = replace(in_use_at_first(rig, lines), travelling_weight_N=weight_N)
-    limits = pull_limits(rig, lines, in_use, event.bit_depth_m)
-    pulls = [pull for pull in spell.pulls if pull.kind == PULL]
-    corrections = [
-        (str(pull.number), found)
-        for pull in pulls
-        if (found := correction_at(material.span, pull.peak_us, rig, lines)) is not None
-    ]
-    margins = tuple(pull_margin(pull, limits, rig, lines) for pull in pulls)
-    return SpellFindings(spell, limits, margins, tuple(corrections))
+    limits = allowed_pull(rig, in_use, event.bit_depth_m, pipe)
+    margins = tuple(
+        pull_margin(pull, limits, rig, in_use.lines_strung)
+        for pull in spell.pulls
+        if pull.kind == PULL
+    )
+    return SpellFindings(spell, limits, margins)
 
 
 def loops(material: Material, found: SpellFindings, display: str) -> list[dict[str, Any]]:

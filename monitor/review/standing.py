@@ -7,23 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from monitor.interpret.events import ALARM_N, ALARM_SHARE
-from monitor.interpret.hoist import Hoist
-from monitor.mechanics.ratings import InUse, pull_limits
 from monitor.model import Command, Event
+from monitor.review.agreed import agreed_changes, agreed_limit_N
+from monitor.review.allowed import allowed_pull, in_use_at
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
-
-
-def in_use_at(rig: Rig, commands: Sequence[Command], time_us: int) -> InUse:
-    """What hung on how many lines, by the acts taken until then."""
-    hoist = Hoist(rig)
-    for command in commands:
-        if command.time_us <= time_us:
-            for taken in hoist.taken(command):
-                hoist.command(taken)
-    return hoist.in_use()
 
 
 def standing_at(
@@ -39,7 +31,7 @@ def standing_at(
     if math.isfinite(weight_N):
         in_use = replace(in_use, travelling_weight_N=weight_N)
     depth_m = _get(row, "bit_depth_m")
-    limits = pull_limits(rig, in_use.lines_strung, in_use, depth_m)
+    limits = allowed_pull(rig, in_use, depth_m)
     marks = [mark for mark in rig.depth_marks if mark.depth_m < depth_m]
     nearest = max(marks, key=lambda mark: mark.depth_m, default=None)
     alarm = alarm_limits_N(rig, row)
@@ -57,7 +49,7 @@ def standing_at(
             "slack_off": rig.events.slack_off_N,
         },
         "alarm_limits_N": alarm,
-        "agreed_N": {"overpull": rig.agreed.overpull_N, "slack_off": rig.agreed.slack_off_N},
+        "agreed_N": _agreed_N(rig, commands, time_us),
         "next_depth_mark": None
         if nearest is None
         else {"name": nearest.name, "distance_m": depth_m - nearest.depth_m},
@@ -65,6 +57,18 @@ def standing_at(
         "crown_m": rig.limits.crown_m,
         "time_zone": rig.time_zone,
     }  # fmt: skip
+
+
+def _agreed_N(rig: Rig, commands: Sequence[Command], time_us: int) -> dict[str, float | None]:
+    changes = agreed_changes(rig, commands)
+    found = {
+        kind: agreed_limit_N(rig, changes, kind, np.array([time_us], dtype=np.int64))
+        for kind in ("overpull", "slack_off")
+    }
+    return {
+        kind: None if limit is None or math.isnan(limit[0]) else float(limit[0])
+        for kind, limit in found.items()
+    }
 
 
 def _shown_N(limit_N: float, row: Mapping[str, float]) -> float:

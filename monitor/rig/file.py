@@ -33,7 +33,7 @@ from monitor.rig.rig import (
     Sensor,
     SurveyStation,
 )
-from monitor.rig.string import read_string, read_yield, rig_warnings
+from monitor.rig.string import check_tool_joint, read_string, read_yield, rig_warnings
 from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
@@ -109,6 +109,7 @@ def _read(top: Table, text_hash: str) -> Rig:
     top.close()
     if not top.faults:
         check_hoist(rig, top)
+        check_tool_joint(rig, top)
     return rig
 
 

@@ -86,11 +86,20 @@ def _acts_and_state(connection: sqlite3.Connection) -> None:
     connection.execute("INSERT INTO recorder (id) VALUES (1)")
 
 
+def _notes(connection: sqlite3.Connection) -> None:
+    connection.execute(
+        "CREATE TABLE notes (seq INTEGER PRIMARY KEY, from_us INTEGER NOT NULL, "
+        "to_us INTEGER, text TEXT NOT NULL, who TEXT NOT NULL, wall_us INTEGER) STRICT"
+    )
+    connection.execute("CREATE INDEX notes_by_time ON notes (from_us)")
+
+
 # Never edit one that a released version has run; add another.
 MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("rows and results", _rows_and_results),
     ("findings", _findings),
     ("acts and state", _acts_and_state),
+    ("notes", _notes),
 )
 
 

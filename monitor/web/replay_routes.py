@@ -6,8 +6,10 @@ import asyncio
 import tempfile
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile
@@ -22,12 +24,14 @@ from monitor.report.material import Material
 from monitor.report.record_material import from_record
 from monitor.report.report import write_report
 from monitor.report.story import story_material
-from monitor.report.workbench import chosen_spell, condition, worked_spell
+from monitor.report.workbench import chosen_spell, pipe_choice, worked_spell
+from monitor.review.allowed import with_pipe
 from monitor.review.standing import as_known_at, standing_at
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
 from monitor.store.errors import StoreError
 from monitor.store.moments import JUMPS, MOST_FRAMES, Moments
+from monitor.store.notes import notes_of
 from monitor.units import iso_utc
 from monitor.web.acts import json_response
 from monitor.web.feed import LEAST_STALE_S, MOST_STALE_S, was_refused
@@ -50,11 +54,13 @@ ROWS_A_WINDOW = 12_000
 FINEST_ROLLUP_US = 10_000_000
 EVENTS_A_WINDOW = 300
 STANDS_A_WINDOW = 400
+NOTES_A_WINDOW = 100
 EVENTS_THEN = 12
 STORIES_KEPT = 4
 JOURNAL_READ = 20_000
 LONGEST_REPORT_US = 3 * 86_400_000_000
 ROW_INTERVALS = 17
+WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 class ReplayError(Exception):
@@ -87,7 +93,8 @@ class Replay:
                 server.add_api_route(path, _route(pool, task, json_response), methods=["GET"])
         for path, give in (
             ("/replay/report.html", self.report),
-            ("/replay/data.zip", self.data),
+            ("/replay/data.zip", self.tables),
+            ("/replay/data.xlsx", self.workbook),
         ):
             server.add_api_route(path, _route(self._slow, give, lambda made: made))
 
@@ -138,6 +145,7 @@ class Replay:
                  "way": row.direction}
                 for row in self.record.stands_touching(from_us, to_us, STANDS_A_WINDOW)
             ],
+            "notes": [asdict(n) for n in notes_of(self.record, from_us, to_us)[:NOTES_A_WINDOW]],
         }  # fmt: skip
 
     def _affordable(self, from_us: int, to_us: int, points: int) -> int:
@@ -186,13 +194,13 @@ class Replay:
         """One stuck spell, or a span marked by hand, with the pulls and the pipe chosen."""
         from_us, to_us = _span(asked)
         chosen = _numbers(asked["pulls"]) if "pulls" in asked else None
-        pipe = condition(asked.get("pipe", ""), asked.get("design_factor", ""))
+        pipe = pipe_choice(asked.get("pipe", ""), asked.get("factor", ""))
         material, _ = self._story(from_us, to_us, whole=asked.get("event", "") == "")
         event = next((e for e in material.events if e.id == asked.get("event", "")), None)
         if event is None:
             event = chosen_spell(material, from_us, to_us)
         found = worked_spell(material, event, chosen=chosen, pipe=pipe)
-        rig = pipe.of(material.rig)
+        rig = with_pipe(material.rig, pipe)
         told = spell_facts(material, found, self.display, chosen)
         if rig.pipe is not None:
             told["pipe"] = {
@@ -204,31 +212,39 @@ class Replay:
 
     def report(self, asked: Mapping[str, str]) -> Response:
         """The report of a span as one page to keep."""
-        with tempfile.TemporaryDirectory(prefix="hookload-report-") as folder:
-            path = self._written(asked, Path(folder))
-            content = path.read_bytes()
-        return _file(content, "text/html; charset=utf-8", f"{path.stem}.html")
+        with self._written(asked) as path:
+            return _file(path.read_bytes(), "text/html; charset=utf-8", path.name)
 
-    def data(self, asked: Mapping[str, str]) -> Response:
-        """The tables of the report and the report itself, packed."""
-        with tempfile.TemporaryDirectory(prefix="hookload-report-") as folder:
-            path = self._written(asked, Path(folder))
+    def workbook(self, asked: Mapping[str, str]) -> Response:
+        """The report's data as one workbook."""
+        with self._written(asked) as path:
+            book = path.with_suffix(".xlsx")
+            return _file(book.read_bytes(), WORKBOOK, book.name)
+
+    def tables(self, asked: Mapping[str, str]) -> Response:
+        """The report's data as CSV, packed into one file."""
+        with self._written(asked) as path:
             packed = path.with_suffix(".zip")
             with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
-                for each in sorted(Path(folder).iterdir()):
-                    if each != packed:
-                        archive.write(each, each.name)
-            content = packed.read_bytes()
-        return _file(content, "application/zip", f"{path.stem}.zip")
+                for each in sorted(path.parent.glob("*.csv")):
+                    archive.write(each, each.name)
+            return _file(packed.read_bytes(), "application/zip", packed.name)
 
-    def _written(self, asked: Mapping[str, str], folder: Path) -> Path:
+    @contextmanager
+    def _written(self, asked: Mapping[str, str]) -> Iterator[Path]:
+        """Write the report with its data into a folder that goes away again."""
         from_us, to_us = _span(asked)
         if to_us - from_us > LONGEST_REPORT_US:
             raise ReplayError("a report holds three days at most: zoom in, or mark a span")
+        material = from_record(self.record, from_us, to_us)
+        material = replace(
+            material, pipe_choice=pipe_choice(asked.get("pipe", ""), asked.get("factor", ""))
+        )
         begin = iso_utc(from_us).replace(":", "").replace("-", "")[:15]
-        path = folder / f"hook-load-{begin}.html"
-        write_report(from_record(self.record, from_us, to_us), path, display=self.display)
-        return path
+        with tempfile.TemporaryDirectory(prefix="hookload-report-") as folder:
+            path = Path(folder) / f"hook-load-{begin}.html"
+            write_report(material, path, display=self.display)
+            yield path
 
     def _moved(self, asked: Mapping[str, str], at_us: int) -> int | None:
         """Where a step or a jump leads; the moment itself where neither is asked for."""

@@ -62,7 +62,7 @@ def faulty(samples: Samples, seed: int) -> Samples:
 
 def commands(samples: Samples) -> list[Command]:
     """One of every act that changes interpretation, numbered between rows."""
-    at = [len(samples) * k // 9 for k in range(1, 9)]
+    at = [len(samples) * k // 11 for k in range(1, 11)]
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
@@ -72,6 +72,8 @@ def commands(samples: Samples) -> list[Command]:
         ("slip_and_cut", 30.0, "end 30 m"),
         ("travelling_weight", 243e3, ""),
         ("lines_strung", 10.0, "override: told so"),
+        ("agreed_limit", 90e3, "overpull: told so"),
+        ("note", float("nan"), "words"),
     )
     return [
         Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")

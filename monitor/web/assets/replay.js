@@ -161,6 +161,7 @@
       });
       if (turn !== windowTurn) return;
       replay.strips = found;
+      hookLoad.replayKnown.notes = found.notes;
       replay.windows += 1;
     });
 

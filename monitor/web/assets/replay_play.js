@@ -163,7 +163,8 @@
     "mark-to": () => mark("to"),
     note: () => hookLoad.replayKnown.note(),
     report: () => fetchFile("report.html", "the report"),
-    data: () => fetchFile("data.zip", "the data"),
+    csv: () => fetchFile("data.zip", "the data"),
+    xlsx: () => fetchFile("data.xlsx", "the workbook"),
   };
 
   /* A file comes as a download; a refusal is said in words and leaves the page as it is. */
@@ -171,7 +172,10 @@
     replay.careful(async () => {
       const { from, to } = replay.meant();
       replay.say(`Making ${words} of ${replay.stamp(from)} to ${replay.stamp(to)} \u2026`);
-      const asked = new URLSearchParams({ from_us: Math.round(from), to_us: Math.round(to) + 1 });
+      const { pipe, factor } = hookLoad.stuck.pipe();
+      const asked = new URLSearchParams({
+        from_us: Math.round(from), to_us: Math.round(to) + 1, pipe, factor,
+      });
       const answer = await fetch(`/replay/${name}?${asked}`, { cache: "no-store" });
       if (!answer.ok) throw new hookLoad.Refused((await answer.json()).error);
       const link = document.createElement("a");

@@ -97,6 +97,12 @@
     choose(option.value);
   };
 
+  /* Condition and design factor chosen here; the report is made by them too. */
+  stuck.pipe = () => ({
+    pipe: parts ? parts.pipe.value : "",
+    factor: parts ? parts.factor.value.trim().replace(",", ".") : "",
+  });
+
   const choose = (value) => {
     stuck.spell = value;
     stuck.chosen = null;
@@ -115,8 +121,7 @@
         from_us: Math.round(isMarked ? option.from : Math.max(first, option.from - AROUND_US)),
         to_us: Math.round(isMarked ? option.to : Math.min(last + 1, option.to + AROUND_US)),
         event: isMarked ? "" : option.value,
-        pipe: parts.pipe.value,
-        design_factor: parts.factor.value.trim().replace(",", "."),
+        ...stuck.pipe(),
       };
       if (stuck.chosen !== null) asked.pulls = [...stuck.chosen].join(",");
       let found = null;
