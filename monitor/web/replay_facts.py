@@ -103,6 +103,7 @@ def spell_facts(
         "words": sentence(free_line(spell), display),
         "supported": free.is_supported,
         "grounds": _grounds(found, display),
+        "allowed": _allowed(found, display),
         "units": {"force": force, "block": unit("block_position", display)},
         "up": _shown(spell.held.up_N, "force", display),
         "down": _shown(spell.held.low_N, "force", display),
@@ -165,6 +166,18 @@ def _grounds(found: SpellFindings, display: str) -> str:
     if math.isnan(agreed.friction):
         return text + "; one sense only, so friction is not seen."
     return text + f"; pulling and slacking off differ by {200 * agreed.friction:.1f} %."
+
+
+def _allowed(found: SpellFindings, display: str) -> str:
+    """The greatest pull that every limit allowed."""
+    if not found.limits:
+        return ""
+    weakest = found.limits[0]
+    printed = f" ({weakest.printed})" if weakest.printed else ""
+    return (
+        f"At most {figure(weakest.limit_N, 'force', display)} hook load might be pulled here, "
+        f"by {weakest.name.replace('_', ' ')}{printed}."
+    )
 
 
 def _heads(display: str) -> list[str]:

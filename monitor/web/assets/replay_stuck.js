@@ -26,7 +26,7 @@
     factor.type = "text";
     factor.inputMode = "decimal";
     factor.size = 5;
-    const found = part("button", "button stuck-all", "Take the pulls found");
+    const found = part("button", "button stuck-all", "Take as found");
     found.type = "button";
     found.addEventListener("click", () => {
       stuck.chosen = null;
@@ -147,7 +147,7 @@
   /* ---- the answer -------------------------------------------------------------------- */
 
   const show = () => {
-    const { answer, words, supported, grounds, outcome, depth, pipe } = stuck.found;
+    const { answer, words, supported, grounds, allowed, outcome, depth, pipe } = stuck.found;
     if (pipe && parts.factor.placeholder !== String(pipe.design_factor)) {
       parts.factor.placeholder = pipe.design_factor;
     }
@@ -158,6 +158,7 @@
     figure.append(part("div", "", below.filter(Boolean).join("; ")));
     const why = part("div", "stuck-why");
     why.append(part("p", "stuck-words", supported ? grounds : `${words} ${grounds}`));
+    if (allowed) why.append(part("p", "stuck-words", allowed));
     why.append(part("p", "soft", `Bit at ${depth}, ${outcome}.${blows()} Advice only: a free-point tool goes before it.`));
     parts.answer.replaceChildren(figure, why);
     parts.tables.replaceChildren(pullsTable(), limitsTable());
