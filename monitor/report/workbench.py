@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -97,6 +98,30 @@ def worked_spell(
         if pull.kind == PULL
     )
     return SpellFindings(spell, limits, margins)
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Weights of the string at the place where it is held [N], travelling equipment included."""
+
+    hoisting_N: float
+    lowering_N: float
+    neutral_N: float  # drag neither way: halfway between the two (common practice)
+    is_lowering_guessed: bool
+    set_down_to_N: float  # least load of any set-down; not-a-number: none
+
+
+def weights(found: SpellFindings) -> Weights:
+    """Free, neutral and set-down weights of a spell."""
+    held = found.spell.held
+    downs = [pull.load_N for pull in found.spell.pulls if pull.kind != PULL]
+    return Weights(
+        held.up_N,
+        held.low_N,
+        0.5 * (held.up_N + held.low_N),
+        not np.isfinite(held.down_N),
+        min(downs, default=NAN),
+    )
 
 
 def loops(material: Material, found: SpellFindings, display: str) -> list[dict[str, Any]]:

@@ -102,12 +102,13 @@ def as_known_at(
     """Event without what came to be known of it later; None where it was not raised yet."""
     if event.raised_us > time_us:
         return None
-    if event.end_us is not None and event.end_us > time_us:
-        event = replace(event, end_us=None)
+    known_us = event.end_us if event.end_known_us is None else event.end_known_us
+    if known_us is not None and known_us > time_us:
+        event = replace(event, end_us=None, end_known_us=None)
     if event.acknowledged_us is not None and event.acknowledged_us > time_us:
         event = replace(event, acknowledged_us=None, acknowledged_by="")
     if event.peak_time_us > time_us:
-        by_then = alarm_N is None or peak_so_far_N >= alarm_N
+        by_then = alarm_N is None or math.isnan(peak_so_far_N) or peak_so_far_N >= alarm_N
         event = replace(
             event,
             peak_time_us=time_us,

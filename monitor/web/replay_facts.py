@@ -10,7 +10,8 @@ from monitor.report.findings import Findings, SpellFindings
 from monitor.report.material import Material
 from monitor.report.page_parts import moved_text
 from monitor.report.wording import bare, figure, sentence, unit
-from monitor.report.workbench import loops
+from monitor.report.workbench import loops, weights
+from monitor.review.history import last_trips, seen_tight
 from monitor.review.jar_blows import can_show_blows
 from monitor.review.line import Line, duration
 from monitor.review.pulls import PULL, Pull
@@ -20,6 +21,7 @@ from monitor.store.rows import Rows
 from monitor.units import NO_VALUE, display_value
 
 LINES_SENT = 400
+TIGHT_SENT = 20
 OUTCOMES = {FREE: "came free", IN_SLIPS: "set in slips, not seen free", OPEN: "still stuck"}
 WAYS = {"out": "trip out", "in": "trip in", "drilled": "drilled"}
 
@@ -59,6 +61,60 @@ def line_facts(line: Line, display: str) -> dict[str, Any]:
         "text": sentence(line, display),
         "key": bool(line.is_key),
     }
+
+
+def trip_facts(material: Material, display: str) -> dict[str, Any]:
+    """Weights against expected over the last trips, this one among them."""
+    load, depth = unit("force", display), unit("length", display)
+    trips = last_trips([*material.earlier_trip_rows, *material.trip_rows])
+    return {
+        "heads": [
+            "From", "Stands", f"Bit, {depth}", f"Usually off expected, {load}",
+            f"Furthest off, {load}", f"Greatest overpull, {load}", f"Greatest slack-off, {load}",
+        ],
+        "rows": [
+            {
+                "time_us": trip.start_us,
+                "cells": [
+                    f"{trip.first_stand} to {trip.last_stand}, "
+                    f"{WAYS.get(trip.direction, trip.direction)}",
+                    f"{bare(trip.from_m, 'length', display)} to "
+                    f"{bare(trip.to_m, 'length', display)}",
+                    *(
+                        _over(value, display)
+                        for value in (trip.median_off_N, trip.greatest_off_N)
+                    ),
+                    bare(trip.greatest_overpull_N, "force", display),
+                    bare(trip.greatest_slack_off_N, "force", display),
+                ],
+            }
+            for trip in trips
+        ],
+    }  # fmt: skip
+
+
+def _over(value_N: float, display: str) -> str:
+    text = bare(abs(value_N), "force", display)
+    if text == NO_VALUE or not text.strip("0."):
+        return text
+    return ("+" if value_N > 0.0 else "−") + text
+
+
+def tight_facts(material: Material, findings: Findings, display: str) -> list[dict[str, Any]]:
+    """Tight spots seen before near where the string stuck."""
+    events = [*material.earlier_events, *material.events]
+    return [
+        {
+            "time_us": spot.event.start_us,
+            "text": f"{spot.event.kind.replace('_', '-').capitalize()} of "
+            f"{figure(spot.event.peak_excess_N, 'force', display)}, bit "
+            f"{figure(spot.event.bit_depth_m, 'length', display)}",
+        }
+        for found in findings.spells
+        for spot in seen_tight(events, found.spell.event.bit_depth_m, found.spell.event.start_us)[
+            :TIGHT_SENT
+        ]
+    ]
 
 
 def story_facts(findings: Findings, display: str) -> dict[str, Any]:
@@ -104,6 +160,7 @@ def spell_facts(
         "supported": free.is_supported,
         "grounds": _grounds(found, display),
         "allowed": _allowed(found, display),
+        "weights": _weights(found, display),
         "units": {"force": force, "block": unit("block_position", display)},
         "up": _shown(spell.held.up_N, "force", display),
         "down": _shown(spell.held.low_N, "force", display),
@@ -166,6 +223,20 @@ def _grounds(found: SpellFindings, display: str) -> str:
     if math.isnan(agreed.friction):
         return text + "; one sense only, so friction is not seen."
     return text + f"; pulling and slacking off differ by {200 * agreed.friction:.1f} %."
+
+
+def _weights(found: SpellFindings, display: str) -> str:
+    """Free, neutral and set-down weights in words."""
+    own = weights(found)
+    guessed = " (estimated)" if own.is_lowering_guessed else ""
+    text = (
+        f"Free hoisting weight {figure(own.hoisting_N, 'force', display)}, free lowering "
+        f"{figure(own.lowering_N, 'force', display)}{guessed}, neutral "
+        f"{figure(own.neutral_N, 'force', display)}"
+    )
+    if math.isfinite(own.set_down_to_N):
+        text += f"; set down to {figure(own.set_down_to_N, 'force', display)} at least load"
+    return text + "."
 
 
 def _allowed(found: SpellFindings, display: str) -> str:

@@ -42,6 +42,8 @@ from monitor.web.replay_facts import (
     spell_facts,
     stand_facts,
     story_facts,
+    tight_facts,
+    trip_facts,
 )
 
 # Drawn from least to greatest; of the others the last value of a bucket is enough.
@@ -60,6 +62,8 @@ STORIES_KEPT = 4
 JOURNAL_READ = 20_000
 LONGEST_REPORT_US = 3 * 86_400_000_000
 ROW_INTERVALS = 17
+# Kinds whose peak is the greatest excess of their rows; of others it is not told before its time.
+PEAK_OF_EXCESS = ("overpull", "slack_off")
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -187,8 +191,14 @@ class Replay:
     def story(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """The written sequence of a span."""
         from_us, to_us = _span(asked)
-        _, findings = self._story(from_us, to_us)
-        return {"from_us": from_us, "to_us": to_us, **story_facts(findings, self.display)}
+        material, findings = self._story(from_us, to_us)
+        return {
+            "from_us": from_us,
+            "to_us": to_us,
+            **story_facts(findings, self.display),
+            "trips": trip_facts(material, self.display),
+            "tight": tight_facts(material, findings, self.display),
+        }
 
     def spell(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """One stuck spell, or a span marked by hand, with the pulls and the pipe chosen."""
@@ -269,8 +279,10 @@ class Replay:
         return found
 
     def _peak_so_far_N(self, event: Event, at_us: int) -> float:
+        if event.kind not in PEAK_OF_EXCESS:
+            return float("nan")
         found = self.record.window(event.start_us, at_us + 1, ("excess_N",), 2000)
-        sign = -1.0 if event.kind in ("slack_off", "light", "weight_loss") else 1.0
+        sign = -1.0 if event.kind == "slack_off" else 1.0
         cells = found["excess_N_max" if sign > 0 else "excess_N_min"]
         return max((sign * cell for cell in cells if cell is not None), default=float("nan"))
 

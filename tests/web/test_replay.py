@@ -92,6 +92,8 @@ def test_a_moment_is_what_the_pipeline_had_said_by_then(
     for mine, then_event in zip(told["events"], reversed(newest), strict=True):
         assert mine["end_us"] == then_event.end_us
         assert mine["alarm"] == then_event.alarm, (mine, then_event)
+        if mine["peak_excess_N"] is not None:
+            assert mine["peak_excess_N"] == pytest.approx(then_event.peak_excess_N, rel=0.02)
 
 
 def test_an_event_not_raised_yet_is_known_now_and_was_not_then(

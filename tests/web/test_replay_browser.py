@@ -194,14 +194,14 @@ def test_pulls_are_taken_and_left_out_by_hand(watched: Watched, stuck_us: int) -
     assert figure.endswith(" m")
     used = page.locator(".stuck-pulls tr.used").count()
     assert used >= 3
-    answers = page.evaluate("() => hookLoad.stuck.answers")
+    answers = page.evaluate("() => hookLoad.workbench.answers")
     page.locator(".stuck-pulls tr.used input").first.click()
-    page.wait_for_function(f"() => hookLoad.stuck.answers > {answers}")
+    page.wait_for_function(f"() => hookLoad.workbench.answers > {answers}")
     assert page.locator(".stuck-pulls tr.used").count() == used - 1
     while page.locator(".stuck-pulls tr.used").count() > 2:
-        answers = page.evaluate("() => hookLoad.stuck.answers")
+        answers = page.evaluate("() => hookLoad.workbench.answers")
         page.locator(".stuck-pulls tr.used input").first.click()
-        page.wait_for_function(f"() => hookLoad.stuck.answers > {answers}")
+        page.wait_for_function(f"() => hookLoad.workbench.answers > {answers}")
     assert page.locator(".stuck-length").inner_text() == "no one figure"
     assert "3 are needed" in page.locator(".stuck-why").inner_text()
     page.click(".stuck-all")

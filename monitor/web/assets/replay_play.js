@@ -172,7 +172,7 @@
     replay.careful(async () => {
       const { from, to } = replay.meant();
       replay.say(`Making ${words} of ${replay.stamp(from)} to ${replay.stamp(to)} \u2026`);
-      const { pipe, factor } = hookLoad.stuck.pipe();
+      const { pipe, factor } = hookLoad.workbench.pipe();
       const asked = new URLSearchParams({
         from_us: Math.round(from), to_us: Math.round(to) + 1, pipe, factor,
       });

@@ -18,7 +18,7 @@
     hookLoad.setClass(document.getElementById("page-replay"), "works", view === "replay-stuck");
     if (!hookLoad.replay.record) return;
     if (view === "replay-story" && story.found === null) story.read();
-    if (view === "replay-stuck") hookLoad.stuck.show();
+    if (view === "replay-stuck") hookLoad.workbench.show();
     hookLoad.replay.paint();
   };
 
@@ -77,8 +77,50 @@
       item.append(button);
       list.append(item);
     }
-    document.getElementById("replay-story").replaceChildren(head(story.found, story.found), list);
+    document
+      .getElementById("replay-story")
+      .replaceChildren(head(story.found, story.found), list, tight(), trips());
     story.mark();
+  };
+
+  /* Tight before near where it stuck, and what was usual on the last trips. */
+  const tight = () => {
+    const { part, leads } = hookLoad.replayKnown;
+    const holder = part("div", "story-more");
+    if (story.found.spells.length === 0) return holder;
+    holder.append(part("h2", "", "Tight here before"));
+    for (const spot of story.found.tight) {
+      const line = leads(spot.time_us, "story-line");
+      line.append(part("span", "story-time", hookLoad.replay.stamp(spot.time_us)));
+      line.append(part("span", "story-text", spot.text));
+      holder.append(line);
+    }
+    if (story.found.tight.length === 0) holder.append(part("p", "soft", "Not in this record"));
+    return holder;
+  };
+
+  const trips = () => {
+    const { part, leads } = hookLoad.replayKnown;
+    const holder = part("div", "story-more stuck-tables");
+    const { heads, rows } = story.found.trips;
+    holder.append(part("h2", "", "Weights against expected, trip by trip"));
+    if (rows.length === 0) {
+      holder.append(part("p", "soft", "No trip of three stands or more"));
+      return holder;
+    }
+    const table = part("table");
+    const top = part("tr");
+    top.append(...heads.map((words) => part("th", "", words)));
+    table.append(top);
+    for (const row of rows) {
+      const line = part("tr");
+      const when = part("td");
+      when.append(leads(row.time_us, "stuck-when", hookLoad.replay.stamp(row.time_us)));
+      line.append(when, ...row.cells.map((words) => part("td", "", words)));
+      table.append(line);
+    }
+    holder.append(table);
+    return holder;
   };
 
   /* The line that the moment has come to. */

@@ -3,7 +3,7 @@
 (function () {
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
-  const stuck = (hookLoad.stuck = { spell: null, found: null, chosen: null, answers: 0 });
+  const bench = (hookLoad.workbench = { spell: null, found: null, chosen: null, answers: 0 });
   const AROUND_US = 3600e6 * 3;
   const BY_HAND = "marked";
   let parts = null;
@@ -29,7 +29,7 @@
     const found = part("button", "button stuck-all", "Take as found");
     found.type = "button";
     found.addEventListener("click", () => {
-      stuck.chosen = null;
+      bench.chosen = null;
       read();
     });
     for (const [label, field] of [["Stuck spell", spells], ["Pipe condition", pipe], ["Design factor", factor]]) {
@@ -68,8 +68,8 @@
         return option;
       })
     );
-    stuck.options = options;
-    const still = options.find((one) => one.value === stuck.spell && one.value !== BY_HAND);
+    bench.options = options;
+    const still = options.find((one) => one.value === bench.spell && one.value !== BY_HAND);
     const near = options
       .filter((one) => one.value !== BY_HAND)
       .reduce((best, one) => (!best || away(one, at) < away(best, at) ? one : best), null);
@@ -78,18 +78,18 @@
 
   const away = (one, at) => Math.max(0, one.from - at, at - one.to);
 
-  stuck.show = () => {
+  bench.show = () => {
     if (parts === null) build();
     const option = offer();
     if (!option) {
-      stuck.found = null;
+      bench.found = null;
       tell(
         "No stuck pipe was found in this record. Mark a span in which the string was held " +
           "([ From and To ]), and open this again to work on its pulls."
       );
       return;
     }
-    if (option.value === stuck.spell && stuck.found && option.value !== BY_HAND) {
+    if (option.value === bench.spell && bench.found && option.value !== BY_HAND) {
       parts.spells.value = option.value;
       draw();
       return;
@@ -98,14 +98,14 @@
   };
 
   /* Condition and design factor chosen here; the report is made by them too. */
-  stuck.pipe = () => ({
+  bench.pipe = () => ({
     pipe: parts ? parts.pipe.value : "",
     factor: parts ? parts.factor.value.trim().replace(",", ".") : "",
   });
 
   const choose = (value) => {
-    stuck.spell = value;
-    stuck.chosen = null;
+    bench.spell = value;
+    bench.chosen = null;
     parts.spells.value = value;
     read();
   };
@@ -113,7 +113,7 @@
   const read = () =>
     hookLoad.replay.careful(async () => {
       const mine = ++turn;
-      const option = stuck.options.find((one) => one.value === stuck.spell);
+      const option = bench.options.find((one) => one.value === bench.spell);
       if (!option) return;
       const isMarked = option.value === BY_HAND;
       const [first, last] = hookLoad.replay.record.span;
@@ -121,9 +121,10 @@
         from_us: Math.round(isMarked ? option.from : Math.max(first, option.from - AROUND_US)),
         to_us: Math.round(isMarked ? option.to : Math.min(last + 1, option.to + AROUND_US)),
         event: isMarked ? "" : option.value,
-        ...stuck.pipe(),
+        ...bench.pipe(),
       };
-      if (stuck.chosen !== null) asked.pulls = [...stuck.chosen].join(",");
+      if (bench.found === null) tell("Reading \u2026");
+      if (bench.chosen !== null) asked.pulls = [...bench.chosen].join(",");
       let found = null;
       try {
         found = await hookLoad.replay.ask("spell", asked);
@@ -132,8 +133,8 @@
         throw error;
       }
       if (mine !== turn) return;
-      stuck.found = found;
-      stuck.answers += 1;
+      bench.found = found;
+      bench.answers += 1;
       show();
     });
 
@@ -147,7 +148,7 @@
   /* ---- the answer -------------------------------------------------------------------- */
 
   const show = () => {
-    const { answer, words, supported, grounds, allowed, outcome, depth, pipe } = stuck.found;
+    const { answer, words, supported, grounds, allowed, weights, outcome, depth, pipe } = bench.found;
     if (pipe && parts.factor.placeholder !== String(pipe.design_factor)) {
       parts.factor.placeholder = pipe.design_factor;
     }
@@ -158,6 +159,7 @@
     figure.append(part("div", "", below.filter(Boolean).join("; ")));
     const why = part("div", "stuck-why");
     why.append(part("p", "stuck-words", supported ? grounds : `${words} ${grounds}`));
+    why.append(part("p", "stuck-words", weights));
     if (allowed) why.append(part("p", "stuck-words", allowed));
     why.append(part("p", "soft", `Bit at ${depth}, ${outcome}.${blows()} Advice only: a free-point tool goes before it.`));
     parts.answer.replaceChildren(figure, why);
@@ -166,7 +168,7 @@
   };
 
   const blows = () => {
-    const { blows: found, blows_can_show: can } = stuck.found;
+    const { blows: found, blows_can_show: can } = bench.found;
     if (found.length) return ` ${found.length} jar blow${found.length > 1 ? "s" : ""}.`;
     return can ? " No jar blow is seen." : " Rows come too slowly for a jar blow to be seen.";
   };
@@ -184,7 +186,7 @@
   };
 
   const pullsTable = () => {
-    const { heads, pulls, blows: found } = stuck.found;
+    const { heads, pulls, blows: found } = bench.found;
     const rows = pulls.map((pull) => {
       const row = part("tr", pull.used ? "used" : "");
       row.dataset.pull = `${pull.kind} ${pull.number}`;
@@ -218,7 +220,7 @@
   };
 
   const limitsTable = () => {
-    const { limits, units, pipe } = stuck.found;
+    const { limits, units, pipe } = bench.found;
     if (limits.length === 0) {
       return part("p", "soft", "The rig file gives no ratings: how much may be pulled is not known here.");
     }
@@ -238,20 +240,20 @@
   };
 
   const toggle = (number) => {
-    const now = new Set(stuck.found.pulls.filter((pull) => pull.used).map((pull) => pull.number));
+    const now = new Set(bench.found.pulls.filter((pull) => pull.used).map((pull) => pull.number));
     if (now.has(number)) now.delete(number);
     else now.add(number);
-    stuck.chosen = now;
+    bench.chosen = now;
     read();
   };
 
   /* ---- load against block position ---------------------------------------------------- */
 
   const draw = () => {
-    if (!stuck.found || parts === null) return;
+    if (!bench.found || parts === null) return;
     const sheet = hookLoad.sheet(parts.chart);
     if (sheet === null) return;
-    const { loops, up, down, down_guessed: guessed, units, limits, pulls } = stuck.found;
+    const { loops, up, down, down_guessed: guessed, units, limits, pulls } = bench.found;
     const values = (name) => loops.flatMap((loop) => loop[name].filter((v) => v !== null));
     const blocks = values("block");
     const loads = [...values("load"), ...loops.map((loop) => loop.peak[1]), up, down].filter((v) => v !== null);
@@ -321,7 +323,7 @@
       .map((one) => ({ ...one, far: Math.hypot(one.px - px, one.py - py) }))
       .reduce((best, one) => (!best || one.far < best.far ? one : best), null);
     if (!near || near.far > 26) return;
-    const pull = stuck.found.pulls.find((one) => one.kind === "pull" && one.number === near.number);
+    const pull = bench.found.pulls.find((one) => one.kind === "pull" && one.number === near.number);
     if (pull.usable) toggle(pull.number);
     else hookLoad.replay.say(`Pull ${pull.number} has no slope that can be used: too short, too fast or too crooked`);
   };
