@@ -48,7 +48,9 @@ from monitor.web.replay_facts import (
 
 # Drawn from least to greatest; of the others the last value of a bucket is enough.
 ENVELOPES = ("hook_load_N", "excess_N", "block_position_m")
-LEVELS = ("expected_N", "band_N", "activity")
+LEVELS = ("expected_N", "band_N")
+# Over coarser buckets than this the band around the expected load could not be made out.
+FINE_US = 30_000_000
 MOST_POINTS = 2500
 OVERVIEW_POINTS = 900
 # Beyond so many rows (twenty minutes at 10 Hz) a window is drawn from ten-second buckets.
@@ -130,16 +132,14 @@ class Replay:
         points = self._affordable(
             from_us, to_us, min(max(_whole(asked, "points"), 2), MOST_POINTS)
         )
+        is_fine = (to_us - from_us) / points <= FINE_US
+        levels = ("activity", *(LEVELS if is_fine else ()))
+        found = self.record.window(from_us, to_us, (*ENVELOPES, *levels), points)
+        unused = {f"{name}{end}" for name in levels for end in ("_min", "_max")}
         return {
             "from_us": from_us,
             "to_us": to_us,
-            "buckets": {
-                name: cells
-                for name, cells in self.record.window(
-                    from_us, to_us, (*ENVELOPES, *LEVELS), points
-                ).items()
-                if name.removesuffix("_min").removesuffix("_max") not in LEVELS or name in LEVELS
-            },
+            "buckets": {name: cells for name, cells in found.items() if name not in unused},
             "events": [
                 event_facts(event)
                 for event in self.record.events_touching(from_us, to_us, EVENTS_A_WINDOW)

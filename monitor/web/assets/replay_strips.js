@@ -94,14 +94,14 @@
   const hookLoadStrip = (sheet, top, height) => {
     const load = columns("hook_load_N", "force");
     const { expected_N, band_N } = hookLoad.replay.strips.buckets;
-    const [expected, band] = [shown(expected_N, "force"), shown(band_N, "force")];
+    const isFine = expected_N !== undefined; // else the band could not be made out
     const step = hookLoad.facts.units.force.step || 1;
     const [low, high] = extent(load[1], load[2]) || [0, 100 * step];
     const more = Math.max(0, (20 * step - (high - low)) / 2);
     const y = axis(sheet, "load", low - more, high + more, top, height, 5, "Hook load", hookLoad.unit("force"));
     const at = xs();
     clipped(sheet, top, height, () => {
-      bandOf(sheet, at, expected, band, y);
+      if (isFine) bandOf(sheet, at, shown(expected_N, "force"), shown(band_N, "force"), y);
       trace(sheet, at, load, y, "--trace");
     });
   };
