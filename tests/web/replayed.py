@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,12 +14,13 @@ from urllib.request import urlopen
 
 import numpy as np
 
-from monitor.model import Output, Samples
+from monitor.model import Event, Output, Samples
 from monitor.recorder import record
 from monitor.report.simulation_file import write_simulation
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
 from monitor.simulate import Simulation
+from monitor.store.moments import Moments
 
 LAND_RIG = Path(__file__).parent.parent.parent / "config" / "land_rig.toml"
 HOURS = 1.2
@@ -52,6 +54,13 @@ def replayed(folder: Path, *, seed: int = 7, hz: float = 5.0) -> Replayed:
         stop=threading.Event(),
     )
     return Replayed(data, path, rig, truth)
+
+
+def stuck_event(made: Replayed) -> Event:
+    """The one stuck pipe that the monitor found."""
+    with closing(Moments(made.folder)) as record:
+        (event,) = [each for each in record.events(1000) if each.kind == "stuck"]
+    return event
 
 
 def up_to(samples: Samples, stop_us: int) -> Samples:

@@ -157,7 +157,7 @@
       const found = await replay.ask("window", {
         from_us: replay.from,
         to_us: replay.to,
-        points: Math.min(2000, Math.max(300, width)),
+        points: Math.min(2000, Math.max(300, Math.round(0.55 * width))), // the strips are narrower
       });
       if (turn !== windowTurn) return;
       replay.strips = found;
@@ -293,7 +293,8 @@
     if (row && row.stand > 0) words.push(`stand ${row.stand}`);
     if (status.lines_strung) words.push(`${status.lines_strung} lines`);
     const ago = (replay.record.span[1] - replay.at) / SECOND;
-    words.push(ago < 1 ? "the newest row" : `${hookLoad.spell(ago)} before the newest row`);
+    const end = replay.record.finished ? "the end" : "the newest row";
+    words.push(ago < 1 ? end : `${hookLoad.spell(ago)} before ${end}`);
     put("replay-doing", words.join(" \u00b7 "));
   };
 

@@ -3,6 +3,7 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const known = (hookLoad.replayKnown = { notes: [] });
+  const AROUND_US = 3600e6 * 3;
   const SIGNED = { overpull: 1, zero_drift: 1, stuck: 1, slack_off: -1, weight_loss: -1, light: -1 };
 
   known.part = (name, className, text) => {
@@ -59,6 +60,31 @@
     fill("replay-then", rows, "No event yet");
   };
 
+  /* What hindsight says of stuck pipe, once it has been asked for. */
+  const stories = new Map();
+  const storyOf = (event) => {
+    if (stories.has(event.id)) return stories.get(event.id);
+    stories.set(event.id, "");
+    const replay = hookLoad.replay;
+    const [first, last] = replay.record.span;
+    const end = event.end_us === null ? last : event.end_us;
+    replay
+      .ask("spell", {
+        event: event.id,
+        from_us: Math.max(first, event.start_us - AROUND_US),
+        to_us: Math.min(last, end + AROUND_US) + 1,
+      })
+      .then(
+        (found) => `${found.outcome} after ${found.pulls.filter((one) => one.kind === "pull").length} pulls. ${found.words}`,
+        (error) => (error instanceof hookLoad.Refused ? error.message : "")
+      )
+      .then((words) => {
+        stories.set(event.id, words);
+        if (words) known.paint();
+      });
+    return "";
+  };
+
   const now = ({ events, stand }) => {
     const at = hookLoad.replay.at;
     const rows = events.map((event) => {
@@ -78,6 +104,10 @@
       );
       if (event.acknowledged_by) words.push(`seen by ${event.acknowledged_by}`);
       row.append(part("div", "soft", words.join("; ")));
+      if (event.kind === "stuck") {
+        const story = storyOf(event);
+        if (story) row.append(part("div", "soft", `Looking back: ${story}`));
+      }
       return row;
     });
     if (stand !== null) rows.push(standRow(stand));

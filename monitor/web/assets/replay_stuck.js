@@ -47,7 +47,7 @@
     chart.addEventListener("click", pressed);
     const tables = part("div", "stuck-tables");
     holder.replaceChildren(asked, answer, chart, tables);
-    parts = { spells, pipe, factor, answer, chart, tables };
+    parts = { asked, spells, pipe, factor, answer, chart, tables };
     window.addEventListener("resize", () => draw());
   };
 
@@ -81,6 +81,7 @@
   bench.show = () => {
     if (parts === null) build();
     const option = offer();
+    parts.asked.hidden = !option;
     if (!option) {
       bench.found = null;
       tell(

@@ -11,7 +11,7 @@
     unknown: null, in_slips: "--rule", hoisting: "--trace-other", lowering: "--load",
     stationary: "--band", on_bottom: "--load-own",
   };
-  const WORDS_ON = { hoisting: "--ground", lowering: "--ground" };
+  const WORDS_ON = { hoisting: "--ground", lowering: "--ground", on_bottom: "--ground" };
   const NAMES = {
     in_slips: "in slips", hoisting: "hoisting", lowering: "lowering", stationary: "still",
     on_bottom: "on bottom",
