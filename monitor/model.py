@@ -246,6 +246,7 @@ class Event:
     alarm: bool = False  # passed the alarm limit as well as the event limit
     acknowledged_by: str = ""
     acknowledged_us: int | None = None
+    end_known_us: int | None = None  # data time at which the end was first known
 
     @property
     def id(self) -> str:

@@ -195,9 +195,11 @@
     else if (answer.refused) refused(question, answer.refused);
     else if (!answer.taken) {
       tell("Left for the recorder, which has not taken it yet: see that it runs", "refused");
+      if (question.then) question.then();
     } else {
       parts.box.close();
       hookLoad.acts.say(question.done);
+      if (question.then) question.then();
     }
   };
 

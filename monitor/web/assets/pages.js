@@ -24,14 +24,17 @@
       showPlace: (pathname) => {
         const trip = pathname === "/trip-sheet";
         const hoist = pathname === "/hoist";
+        const replay = pathname === "/replay";
         setTimeout(() => {
           hookLoad.strips.soon();
           if (hookLoad.facts) hookLoad.figures.soon();
           window.dispatchEvent(new Event("resize"));
+          hookLoad.replay.shown(replay);
         }, 0);
         const shown = (name, on) => (on ? name : `${name} away`);
         return [
-          shown("floor", !trip && !hoist), shown("trip-sheet", trip), shown("hoist", hoist),
+          shown("floor", !trip && !hoist && !replay), shown("trip-sheet", trip),
+          shown("hoist", hoist), shown("replay", replay),
         ];
       },
       paintTripPlots: (figures) => {
@@ -56,6 +59,7 @@
     hookLoad.strips.start();
     hookLoad.acts.start();
     hookLoad.hoistActs.start();
+    hookLoad.replay.start();
     hookLoad.startLight();
     hookLoad.feed.start();
   };
