@@ -185,6 +185,9 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument(
+        "--pulls", metavar="N,N", help="pulls for the free length, instead of the found ones"
+    )
+    report.add_argument(
         "--pipe-class", metavar="CLASS", help="new, premium or class 2, instead of the rig file's"
     )
     report.add_argument(

@@ -90,6 +90,9 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
         text = f"{text} override: as told in the list of acts"
+    if act == "agreed_limit":  # kind and reason; the limit is the number
+        kind, rest = agreed_kind(text)
+        text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 

@@ -125,6 +125,7 @@ def _spell(material: Material, event: Event) -> SpellFindings:
         rig,
         travelling_weight_N=in_use.travelling_weight_N,
         mud_density_kg_m3=material.mud_density_at(at),
+        chosen=material.chosen_pulls,
     )
     limits = allowed_pull(rig, in_use, event.bit_depth_m, material.pipe_choice)
     pulls = [pull for pull in spell.pulls if pull.kind == PULL]

@@ -60,6 +60,7 @@ class Material:
     earlier_events: Sequence[Event] = field(default_factory=tuple)
     earlier_trip_rows: Sequence[TripRow] = field(default_factory=tuple)
     pipe_choice: PipeChoice = AS_GIVEN
+    chosen_pulls: frozenset[int] | None = None  # for the free length; None: the found ones
     notes: Sequence[SpanNote] = field(default_factory=tuple)
 
     def agreed_changes(self) -> list[AgreedChange]:

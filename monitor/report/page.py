@@ -213,7 +213,7 @@ def _spell(material: Material, found: SpellFindings, number: int, of: int, displ
     if spell.pulls:
         parts.append("<h2>Pulls and set-downs</h2>" + pulls_table(spell, display))
         parts.append(pulls_notes(spell, can_show_blows(material.span), display))
-    parts.append("<h2>Free length</h2>" + free_part(spell, material.rig, display))
+    parts.append("<h2>Free length</h2>" + free_part(spell, material, display))
     parts.append("<h2>How near the pulls came to the limits</h2>")
     parts.append(margins_part(found, material.rig, display, material.pipe_choice))
     return "".join(parts)

@@ -8,14 +8,17 @@ import numpy as np
 
 from monitor import __version__
 from monitor.mechanics.reeving import load_factor
-from monitor.model import Quality
+from monitor.model import Activity, Quality, State
 from monitor.report.findings import Findings
 from monitor.report.material import Material
 from monitor.report.page_parts import moment, table
 from monitor.report.wording import bare, day_and_time, figure, unit
 from monitor.review.line import count, duration
+from monitor.review.span import Span
 from monitor.rig.rig import Rig
 
+# Loads are told to a kilonewton.
+LEAST_TOLD_N = 1e3
 FLAG_WORDS = {
     Quality.MISSING: "value missing",
     Quality.UNREADABLE: "value unreadable",
@@ -131,8 +134,8 @@ def _zero(material: Material, findings: Findings, display: str) -> str:
     weight_N = material.travelling_weight_at(int(material.span.time_us[-1]))
     return (
         f"<p class='note'>Zero: the empty block read {figure(empty.load_N, 'force', display)} "
-        f"(median of {count(empty.connections, 'connection')}, 90 % within "
-        f"{figure(empty.spread_N, 'force', display)} of the middle) where "
+        f"(median of {count(empty.connections, 'connection')}, spread ± "
+        f"{figure(max(empty.spread_N, LEAST_TOLD_N), 'force', display)} at most) where "
         f"{figure(weight_N, 'force', display)} is declared: "
         f"{_signed(empty.load_N - weight_N, display)} {unit('force', display)}.</p>"
     )
@@ -175,6 +178,7 @@ def quality_part(material: Material) -> str:
     told = f"{len(gaps)}, {duration(lost)} together" if gaps else "none"
     rows.append(("Gaps in the span", told))
     rows.append(("Clock set back or far ahead", f"{counts.get('clock_steps', 0)} times"))
+    rows += _known(span)
     flags = span["quality"].astype(np.int64)
     for flag, words in FLAG_WORDS.items():
         number = int(np.count_nonzero(flags & int(flag)))
@@ -190,6 +194,25 @@ def quality_part(material: Material) -> str:
     if ignored:
         notes += f"<p class='note'>Columns not used: {escape(', '.join(ignored))}.</p>"
     return table(("What", "how much"), rows, style_name="narrow") + notes
+
+
+def _known(span: Span) -> list[tuple[str, str]]:
+    """Shares of the rows out of slips of which the figures are known, and how surely."""
+    out = span["activity"] != Activity.IN_SLIPS
+    if not out.any():
+        return [("Rows out of slips", "none")]
+    state = span["state"].astype(np.int64)[out]
+    shares = (
+        ("hook load known", np.isfinite(span["hook_load_N"][out])),
+        ("expected load known", np.isfinite(span["expected_N"][out])),
+        ("bit depth known", np.isfinite(span["bit_depth_m"][out])),
+        ("bit depth uncertain after a gap or jump", (state & State.DEPTH_UNCERTAIN) > 0),
+        ("direction of sheave friction not known", (state & State.FRICTION_UNKNOWN) > 0),
+    )
+    return [
+        (f"Rows out of slips: {words}", f"{100.0 * float(np.mean(rows)):.1f} %")
+        for words, rows in shares
+    ]
 
 
 def source_part(material: Material) -> str:

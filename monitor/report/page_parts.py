@@ -108,20 +108,24 @@ def pulls_notes(spell: Spell, shows_blows: bool, display: str) -> str:
     return (
         f"<p class='note'>Loads with the sheave friction settled. Free hoisting weight "
         f"{figure(spell.held.up_N, 'force', display)}, free lowering weight "
-        f"{figure(spell.held.low_N, 'force', display)}{low}. The string counts as moved where "
+        f"{figure(spell.held.low_N, 'force', display)}{low}, neutral midway "
+        f"{figure(spell.held.neutral_N, 'force', display)}. The string counts as moved where "
         f"the block travelled more than the change of load can stretch it. Slope: block travel "
         f"for load, up on pulling and down on slacking off from it; a dash where the leg is too "
         f"short, too fast or too crooked to use. {jars}</p>"
     )
 
 
-def free_part(spell: Spell, rig: Rig, display: str) -> str:
+def free_part(spell: Spell, material: Material, display: str) -> str:
     """Free length, the grounds for it, and what each slope says by itself."""
     free = spell.free
     parts = [f"<p><strong>{sentence_html(free_line(spell), display)}</strong></p>"]
     if free.legs:
         parts.append(_legs(free, display))
-    compliance = rig.hoist_compliance_m_N
+    if material.chosen_pulls is not None:
+        numbers = ", ".join(str(number) for number in sorted(material.chosen_pulls))
+        parts.append(f"<p>Pulls chosen by hand: {numbers or 'none'}.</p>")
+    compliance = material.rig.hoist_compliance_m_N
     hoist = (
         f"line and mast {figure(compliance, 'compliance', display)} taken off"
         if compliance
@@ -278,7 +282,7 @@ def limits_part(material: Material, findings: Findings, display: str) -> str:
     rows = [
         (
             f"{each.name.capitalize()} limit, {each.kind.replace('_', '-')}",
-            bare(each.limit_N, "force", display),
+            bare(each.limit_N, "force", display) + (" at first" if each.is_changed else ""),
             str(each.times),
             duration(each.seconds) if each.times else NO_VALUE,
             clock(each.first_us) if each.first_us is not None else NO_VALUE,

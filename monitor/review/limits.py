@@ -29,7 +29,8 @@ class TimeOver:
 
     name: str  # whose limit
     kind: str  # "overpull" or "slack_off"
-    limit_N: float  # the last one in force where it changed
+    limit_N: float  # in force when it was first passed, else the last one
+    is_changed: bool  # another limit was in force at some time in the span
     seconds: float
     times: int  # how often it was passed
     first_us: int | None
@@ -57,12 +58,20 @@ def time_over(
     return TimeOver(
         name,
         kind,
-        float(known[-1]) if len(known) else NAN,
+        _limit_told_N(limits, begins),
+        bool(len(known) and np.ptp(known) > 0.0),
         float(_steps_s(span.time_us)[over].sum()),
         len(begins),
         int(span.time_us[begins[0]]) if len(begins) else None,
         float(excess[over].max()) if over.any() else NAN,
     )
+
+
+def _limit_told_N(limits: Floats, begins: Ints) -> float:
+    known = limits[np.isfinite(limits)]
+    if len(begins):
+        return float(limits[begins[0]])
+    return float(known[-1]) if len(known) else NAN
 
 
 def _judged(span: Span, events: Sequence[Event], kind: str) -> NDArray[np.bool_]:

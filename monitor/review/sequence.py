@@ -53,7 +53,7 @@ def sequence(
         return []
     lines = [_begin(span)]
     cuts = [spell.event.start_us for spell in spells] + [spell.end_us for spell in spells]
-    lines += stand_runs(rows, cuts)
+    lines += stand_runs(rows, cuts, span)
     told: set[str] = set()
     for spell in spells:
         lines += spell_lines(spell, span, rows, events, earlier)
@@ -187,8 +187,9 @@ def _agreed(command: Command) -> list[Line]:
 
 def _passed(limit: TimeOver) -> Line:
     way = limit.kind.replace("_", "-")
+    then = " then" if limit.is_changed else ""
     text = (
-        f"{limit.name.capitalize()} limit for {way} ({{limit}}) passed, here first; "
+        f"{limit.name.capitalize()} limit for {way} ({{limit}}{then}) passed, here first; "
         f"{count(limit.times, 'time')} in all, {duration(limit.seconds)} together."
     )
     first = limit.first_us if limit.first_us is not None else 0

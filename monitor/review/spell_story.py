@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from monitor.model import Event, TripRow
 from monitor.review.history import seen_tight
 from monitor.review.line import Figure, Line, about, count, duration, force, length, travel
@@ -14,6 +12,7 @@ from monitor.review.pulls import PULL, Pull
 from monitor.review.span import Span
 from monitor.review.spell import FREE, IN_SLIPS, OPEN, Spell
 from monitor.review.stands import SAME_PLACE_M, drag_lines, signs_before
+from monitor.review.working import working
 from monitor.units import iso_utc
 
 # A pause between pulls worth a line.
@@ -22,9 +21,6 @@ LONG_REST_S = 120.0
 BEFORE_STUCK_US = 10_000_000
 # Earlier tight spots named one by one.
 SPOTS_TOLD = 4
-# Below these a string is said not to turn and the pumps to be off.
-LEAST_ROTARY_RAD_S = 0.1
-LEAST_FLOW_M3_S = 1e-4
 
 
 def spell_lines(
@@ -126,21 +122,6 @@ def _what_came(pull: Pull) -> str:
         first = " as it took weight" if pull.number == 1 else ""
         return f"The string moved about {{moved}}{first}."
     return "The string did not move."
-
-
-def working(span: Span, from_us: int, to_us: int) -> str:
-    """Circulation and rotation in that time as a sentence; empty where not in the record."""
-    part = span.between(from_us, to_us)
-    words = []
-    for name, least, off, on in (
-        ("flow_in", LEAST_FLOW_M3_S, "pumps off", "circulating"),
-        ("rotary_speed", LEAST_ROTARY_RAD_S, "not rotating", "rotating"),
-    ):
-        values = part[name][np.isfinite(part[name])]
-        if len(values):
-            words.append(on if abs(float(np.median(values))) > least else off)
-    text = ", ".join(words)
-    return f" {text[0].upper()}{text[1:]}." if text else ""
 
 
 def _rest(before: Pull, pull: Pull) -> list[Line]:

@@ -4,12 +4,14 @@ import csv
 import dataclasses
 import json
 import re
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from monitor.cli import main
+from monitor.notes import note_text
 from monitor.report.analysis import analyse
 from monitor.report.findings import Findings, find
 from monitor.report.material import Material, file_sha256, from_files
@@ -18,6 +20,7 @@ from monitor.report.simulation_file import write_simulation
 from monitor.review.allowed import PipeChoice
 from monitor.rig.file import parse_rig
 from monitor.simulate import Simulation
+from monitor.store.inbox import Inbox
 from monitor.units import iso_utc, parse_iso
 
 LAND_RIG = Path(__file__).parent.parent.parent / "config" / "land_rig.toml"
@@ -184,8 +187,13 @@ def test_command_from_a_record_says_the_same(
     depth = ["--bit-depth", f"{story.truth['bit_depth_m']} m"]
     assert main(["record", *source, *depth, "--data", str(data)]) == 0
     capsys.readouterr()
+    # The record is finished: what is written on it now waits in its inbox.
+    with closing(Inbox(data)) as inbox:
+        words = note_text("jarred from here", story.spell.event.start_us)
+        inbox.put("note", text=words, who="N. Ame", wall_us=1)
     assert main(["report", "--data", str(data), "--out", str(out), "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
+    assert "“jarred from here”" in out.read_text(encoding="utf-8")
     assert said["spells"][0]["free_length_m"] == story.spell.free.free_length_m
     assert said["spells"][0]["pulls"] == 6
 
@@ -195,6 +203,8 @@ def test_command_from_a_record_says_the_same(
     [
         (["report", "--out", "r.html"], "not both and not neither"),
         (["report", "x.csv", "--out", "r.html"], "--rig is needed"),
+        (["report", "--data", "d", "--out", "r.html", "--pulls", "2;3"], "like 2,3,5"),
+        (["report", "--data", "d", "--out", "r.html", "--pipe-class", "old"], "new, premium"),
         (["report", "--data", "d", "--acts", "a.csv", "--out", "r.html"], "--acts: not with"),
     ],
 )
@@ -255,7 +265,8 @@ def test_a_raised_agreed_limit_is_told_with_who_and_counts_from_then(
     assert "jars in the string" in text
     first = next(each for each in story.findings.over if each.kind == "overpull")
     raised = next(each for each in findings.over if each.kind == "overpull")
-    assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 320e3)
+    assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 150e3)
+    assert (first.is_changed, raised.is_changed) == (False, True)
     assert first.first_us == raised.first_us  # before it was raised
     assert 0.0 < raised.seconds < 0.7 * first.seconds
 
@@ -278,3 +289,10 @@ def test_the_empty_block_checks_zero(story: Story) -> None:
     assert empty.connections > 10
     # The simulated sensor has no drift of zero; the block drags in its rails by 3.5 kN.
     assert empty.load_N == pytest.approx(story.rig.travelling_weight_N, abs=5e3)
+
+
+def test_pulls_chosen_by_hand_are_the_ones_used_and_said(story: Story, tmp_path: Path) -> None:
+    chosen = dataclasses.replace(story.material, chosen_pulls=frozenset({2, 3, 4}))
+    findings, _ = write_report(chosen, tmp_path / "chosen.html")
+    assert findings.spells[0].spell.free.pulls == (2, 3, 4)
+    assert "Pulls chosen by hand: 2, 3, 4." in (tmp_path / "chosen.html").read_text("utf-8")
