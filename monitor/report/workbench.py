@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,10 +11,8 @@ from monitor.interpret.hold import SETTLED
 from monitor.model import Event, State
 from monitor.report.findings import SpellFindings
 from monitor.report.material import Material
-from monitor.review.allowed import AS_GIVEN, PipeChoice, allowed_pull, in_use_at
-from monitor.review.limits import pull_margin
+from monitor.review.allowed import PipeChoice
 from monitor.review.pulls import PULL, Pull
-from monitor.review.spell import review_spell
 from monitor.units import display_value
 
 NAN = float("nan")
@@ -73,33 +70,6 @@ def chosen_spell(material: Material, from_us: int, to_us: int) -> Event:
     )
 
 
-def worked_spell(
-    material: Material,
-    event: Event,
-    *,
-    chosen: Collection[int] | None = None,
-    pipe: PipeChoice = AS_GIVEN,
-) -> SpellFindings:
-    """Look back on one spell with the pulls and the pipe that were chosen."""
-    rig, at = material.rig, event.start_us
-    in_use = in_use_at(rig, material.commands, at)
-    spell = review_spell(
-        material.span,
-        event,
-        rig,
-        travelling_weight_N=in_use.travelling_weight_N,
-        mud_density_kg_m3=material.mud_density_at(at),
-        chosen=chosen,
-    )
-    limits = allowed_pull(rig, in_use, event.bit_depth_m, pipe)
-    margins = tuple(
-        pull_margin(pull, limits, rig, in_use.lines_strung)
-        for pull in spell.pulls
-        if pull.kind == PULL
-    )
-    return SpellFindings(spell, limits, margins)
-
-
 @dataclass(frozen=True, slots=True)
 class Weights:
     """Weights of the string at the place where it is held [N], travelling equipment included."""
@@ -118,7 +88,7 @@ def weights(found: SpellFindings) -> Weights:
     return Weights(
         held.up_N,
         held.low_N,
-        0.5 * (held.up_N + held.low_N),
+        held.neutral_N,
         not np.isfinite(held.down_N),
         min(downs, default=NAN),
     )

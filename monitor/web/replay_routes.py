@@ -18,13 +18,13 @@ import numpy as np
 from fastapi import FastAPI, Request, Response
 
 from monitor.model import Command, Event
-from monitor.report.findings import Findings, find
+from monitor.report.findings import Findings, find, spell_findings
 from monitor.report.finished_file import OutputError
 from monitor.report.material import Material
 from monitor.report.record_material import from_record
 from monitor.report.report import write_report
 from monitor.report.story import story_material
-from monitor.report.workbench import chosen_spell, pipe_choice, worked_spell
+from monitor.report.workbench import chosen_spell, pipe_choice
 from monitor.review.allowed import with_pipe
 from monitor.review.standing import as_known_at, standing_at
 from monitor.rig.file import parse_rig
@@ -209,7 +209,9 @@ class Replay:
         event = next((e for e in material.events if e.id == asked.get("event", "")), None)
         if event is None:
             event = chosen_spell(material, from_us, to_us)
-        found = worked_spell(material, event, chosen=chosen, pipe=pipe)
+        chosen_of = None if chosen is None else frozenset(chosen)
+        material = replace(material, pipe_choice=pipe, chosen_pulls=chosen_of)
+        found = spell_findings(material, event)
         rig = with_pipe(material.rig, pipe)
         told = spell_facts(material, found, self.display, chosen)
         if rig.pipe is not None:
@@ -247,9 +249,9 @@ class Replay:
         if to_us - from_us > LONGEST_REPORT_US:
             raise ReplayError("a report holds three days at most: zoom in, or mark a span")
         material = from_record(self.record, from_us, to_us)
-        material = replace(
-            material, pipe_choice=pipe_choice(asked.get("pipe", ""), asked.get("factor", ""))
-        )
+        pulls = frozenset(_numbers(asked["pulls"])) if asked.get("pulls") else None
+        pipe = pipe_choice(asked.get("pipe", ""), asked.get("factor", ""))
+        material = replace(material, pipe_choice=pipe, chosen_pulls=pulls)
         begin = iso_utc(from_us).replace(":", "").replace("-", "")[:15]
         with tempfile.TemporaryDirectory(prefix="hookload-report-") as folder:
             path = Path(folder) / f"hook-load-{begin}.html"

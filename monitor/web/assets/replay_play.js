@@ -172,9 +172,8 @@
     replay.careful(async () => {
       const { from, to } = replay.meant();
       replay.say(`Making ${words} of ${replay.stamp(from)} to ${replay.stamp(to)} \u2026`);
-      const { pipe, factor } = hookLoad.workbench.pipe();
       const asked = new URLSearchParams({
-        from_us: Math.round(from), to_us: Math.round(to) + 1, pipe, factor,
+        from_us: Math.round(from), to_us: Math.round(to) + 1, ...hookLoad.workbench.choice(),
       });
       const answer = await fetch(`/replay/${name}?${asked}`, { cache: "no-store" });
       if (!answer.ok) throw new hookLoad.Refused((await answer.json()).error);

@@ -98,10 +98,11 @@
     choose(option.value);
   };
 
-  /* Condition and design factor chosen here; the report is made by them too. */
-  bench.pipe = () => ({
+  /* Pulls, condition and design factor chosen here; the report is made by them too. */
+  bench.choice = () => ({
     pipe: parts ? parts.pipe.value : "",
     factor: parts ? parts.factor.value.trim().replace(",", ".") : "",
+    ...(bench.chosen === null ? {} : { pulls: [...bench.chosen].join(",") }),
   });
 
   const choose = (value) => {
@@ -122,10 +123,9 @@
         from_us: Math.round(isMarked ? option.from : Math.max(first, option.from - AROUND_US)),
         to_us: Math.round(isMarked ? option.to : Math.min(last + 1, option.to + AROUND_US)),
         event: isMarked ? "" : option.value,
-        ...bench.pipe(),
+        ...bench.choice(),
       };
       if (bench.found === null) tell("Reading \u2026");
-      if (bench.chosen !== null) asked.pulls = [...bench.chosen].join(",");
       let found = null;
       try {
         found = await hookLoad.replay.ask("spell", asked);
