@@ -29,6 +29,7 @@ class Event:
     acknowledged_us: int | None = None
     work_J: float = float("nan")  # against what held the string; up to the peak while open
     repeat: int = 0  # on how many earlier trips the string was held at this depth
+    end_known_us: int | None = None  # data time at which the end was first known
 
     @property
     def id(self) -> str:

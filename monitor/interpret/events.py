@@ -254,4 +254,5 @@ class Events(Stage):
             peak_excess_N=NAN,
             confidence=1.0,
             why="no row came for longer than the gap rule allows",
+            end_known_us=end_us,
         )

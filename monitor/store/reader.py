@@ -49,7 +49,7 @@ _PULSE = (
 # Two queries, so that each is one look into the index.
 _SPAN = "SELECT (SELECT min(time_us) FROM samples), (SELECT max(time_us) FROM samples)"
 # The first act wins: SQLite takes who from the row of the least seq.
-_SEEN = (
+SEEN = (
     "SELECT text, json_array(who, time_us, min(seq)) FROM commands "
     "WHERE act = 'acknowledge' GROUP BY text"
 )
@@ -170,8 +170,8 @@ class Reader:
             if connection is None:
                 return []
             found = connection.execute(text, {"since": since_us, "limit": limit}).fetchall()
-            seen = dict(connection.execute(_SEEN).fetchall())
-        return [_with_seen(event_of(cells), seen) for cells in found]
+            seen = dict(connection.execute(SEEN).fetchall())
+        return [with_seen(event_of(cells), seen) for cells in found]
 
     def alarms(self, limit: int = 50) -> list[Alarm]:
         """Newest alarms first; those still present are never left out."""
@@ -334,7 +334,8 @@ def calibration_at(acts: Sequence[CalibrationAct], seq: int) -> int:
     return next((act.in_force for act in reversed(acts) if act.seq <= seq), 0)
 
 
-def _with_seen(event: Event, seen: Mapping[str, str]) -> Event:
+def with_seen(event: Event, seen: Mapping[str, str]) -> Event:
+    """Give the event with who has seen it, where an act says so."""
     if event.acknowledged_by or event.id not in seen:
         return event
     who, time_us, _seq = json.loads(seen[event.id])

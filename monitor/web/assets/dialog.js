@@ -198,10 +198,12 @@
     else if (answer.refused) refused(question, answer.refused);
     else if (!answer.taken) {
       tell("Left for the recorder, which has not taken it yet: see that it runs", "refused");
+      if (question.then) question.then();
     } else {
       parts.box.close();
       hookLoad.acts.say(question.done);
       if (question.after) question.after();
+      if (question.then) question.then();
     }
   };
 

@@ -36,11 +36,12 @@
     if (large && digits !== null) {
       // Digits that take a word's place come at once, but the next wait like any other.
       const now = performance.now();
-      if (!wasWord && now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+      const last = figures.largeAt[hookLoad.place + id] || -Infinity;
+      if (!wasWord && now - last < LARGE_MS) {
         setTimeout(figures.soon, LARGE_MS);
         return;
       }
-      figures.largeAt[id] = now;
+      figures.largeAt[hookLoad.place + id] = now;
     }
     element.dataset.state = state;
     element.classList.toggle("word", digits === null);
@@ -62,10 +63,7 @@
     const cover = hookLoad.cover();
     const row = cover ? null : hookLoad.now.row;
     topLine(cover);
-    hookLoadTile(row, cover);
-    excessTile(row, cover);
-    roomTile(row, cover);
-    whereabouts(row, cover);
+    figures.tiles(row, cover);
     ["strip-hook-load", "strip-excess", "strip-block"].forEach((id) =>
       hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
     );
@@ -77,6 +75,20 @@
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
+  };
+
+  figures.tiles = (row, cover) => {
+    hookLoadTile(row, cover);
+    excessTile(row, cover);
+    roomTile(row, cover);
+    whereabouts(row, cover);
+  };
+
+  /* The next large figures of a place come at once, for another moment is shown. */
+  figures.letGo = (place) => {
+    for (const id of Object.keys(figures.largeAt)) {
+      if (id.startsWith(place)) delete figures.largeAt[id];
+    }
   };
 
   const topLine = (cover) => {
