@@ -10,6 +10,8 @@ from monitor.ingest.block import split_line
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.interpret.agreed import KINDS as AGREED_KINDS
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -92,6 +94,14 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
         text = f"{text} override: as told in the list of acts"
+    if act == "agreed_limit":  # kind and reason; the limit is the number
+        kind, rest = agreed_kind(text)
+        text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
+    if act == "shelve":  # the span stands in the number
+        name, _, reason = text.partition(":")
+        text = f"{name.split()[0]}: {reason.strip()}"
+    if act == "stuck_mode" and text.startswith("begin"):
+        text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
@@ -147,6 +157,34 @@ def _version(text: str) -> float:
     return number
 
 
+def _agreed_limit(text: str) -> float:
+    """Read ``overpull: 150 kN`` or ``overpull: none``; a reason may follow after a colon."""
+    kind, rest = agreed_kind(text)
+    limit = rest.partition(":")[0].strip()
+    if kind not in AGREED_KINDS or not limit:
+        raise ValueError("overpull or slack_off is expected, a colon, and a load or none")
+    return math.nan if limit.lower() == "none" else to_si(limit, "force")
+
+
+def _mute(text: str) -> float:
+    """Read ``10 min``, or ``off``."""
+    return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
+
+
+def _shelve(text: str) -> float:
+    """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
+    span = text.partition(":")[0].strip().partition(" ")[2]
+    return _positive("time", 1.0, 43_200.0)(span)
+
+
+def _stuck_mode(text: str) -> float:
+    """Read ``end``, or ``begin`` with the agreed greatest pull where there is one."""
+    load = text.strip().removeprefix("begin").strip()
+    if text.strip() in ("begin", "end", "not now"):
+        return math.nan
+    return to_si(load, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -168,4 +206,11 @@ _READ: dict[str, Callable[[str], float]] = {
     "calibration_proposed": _no_number,
     "calibration_approved": _version,
     "calibration_rolled_back": _version,
+    "note": _no_number,
+    "agreed_limit": _agreed_limit,
+    "shelve": _shelve,
+    "unshelve": _no_number,
+    "mute": _mute,
+    "reset_alarm": _no_number,
+    "stuck_mode": _stuck_mode,
 }

@@ -31,6 +31,16 @@ def read_string(tables: Sequence[Table]) -> tuple[Section, ...]:
     return tuple(sections)
 
 
+def check_tool_joint(rig: Rig, top: Table) -> None:
+    """Note a tool joint that is thinner than the uppermost section's tube."""
+    outside_m = None if rig.pipe is None else rig.pipe.tool_joint_outside_diameter_m
+    if outside_m is not None and rig.string and outside_m < rig.string[-1].outside_diameter_m:
+        name = rig.string[-1].name
+        top.table("pipe").fault(
+            "tool_joint_outside_diameter", f"at least the outside diameter of {name}"
+        )
+
+
 def _section(table: Table, *, is_top: bool) -> Section | None:
     name = table.text("name", required=True, meaning="what this section is")
     length = None

@@ -83,6 +83,7 @@
     });
     const within = width === null ? "" : `, \u00b1 ${width} ${hookLoad.unit("force")}`;
     if (fault) return [fault.startsWith("sensor") ? fault : `sensor: ${fault}`, "be-ready"];
+    if (hookLoad.has("state", "WORKING_STUCK")) return ["stuck pipe: sound held", "be-ready"];
     if (hookLoad.has("state", "OUTSIDE_CALIBRATION")) {
       return [`beyond its calibration${within}`, ""];
     }
