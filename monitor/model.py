@@ -117,9 +117,12 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "catch_weight",
     "calibration_proposed",
     "calibration_approved",
     "calibration_rolled_back",
+    "note",
+    "agreed_limit",
 )
 CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
@@ -138,6 +141,18 @@ class Command:
     number: float
     text: str
     who: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpanNote:
+    """What a person wrote on a moment or a span of data time; it alters nothing."""
+
+    seq: int  # of the act that left it; 0 while it waits in the inbox
+    from_us: int
+    to_us: int | None  # None: a moment
+    text: str
+    who: str
+    wall_us: int | None = None  # when it was written; None where the record is a file
 
 
 class Activity(IntEnum):
@@ -182,6 +197,7 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
     "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
@@ -194,6 +210,7 @@ RESULT_COLUMNS = (
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
+    "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
@@ -216,6 +233,7 @@ EVENT_KINDS = (
     "jar_blow",
     "heave_over_limit",
     "stationary_too_long",
+    "fast_at_mark",
 )
 
 
@@ -238,11 +256,18 @@ class Event:
     alarm: bool = False  # passed the alarm limit as well as the event limit
     acknowledged_by: str = ""
     acknowledged_us: int | None = None
+    work_J: float = float("nan")  # against what held the string; up to the peak while open
+    repeat: int = 0  # on how many earlier trips the string was held at this depth
 
     @property
     def id(self) -> str:
         """Identity that a rerun reproduces: seq of the raising row and the kind."""
         return f"{self.seq}-{self.kind}"
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from start to end; NaN while it is open."""
+        return float("nan") if self.end_us is None else (self.end_us - self.start_us) / 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +291,11 @@ class TripRow:
     trip_tank_change_m3: float = float("nan")
     events: int = 0
     void: bool = False  # the spell came back within 3 m: this stand is not one after all
+    hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
+    lowering_weight_N: float = float("nan")  # sliding down
+    rotating_weight_N: float = float("nan")  # turning off bottom, at rest
+    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
+    weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
 
 
 @dataclass(frozen=True, slots=True)

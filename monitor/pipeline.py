@@ -13,18 +13,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.agreed import AgreedLimits
+from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
+from monitor.interpret.depth_marks import DepthMarks
+from monitor.interpret.drilling_weights import DrillingWeights
 from monitor.interpret.empty_block import EmptyBlock
+from monitor.interpret.event_facts import EventFacts
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
 from monitor.interpret.heave import Heave
+from monitor.interpret.heave_limit import HeaveLimit
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
+from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.sensor import SensorStage
 from monitor.interpret.sensor_status import sensor_status
@@ -32,6 +39,7 @@ from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import RESULT_CODE, code_digest
 from monitor.interpret.waves import Waves
@@ -76,10 +84,14 @@ class Pipeline:
         self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
+        self.event_facts = EventFacts(rig)
+        self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
+        self.tally = Tally(rig)
         self.trip_sheet = TripSheet(rig)
         self.faults = Faults(rig)
         self.empty_block = EmptyBlock(rig)
         self.sensor = SensorStage(rig, self.load, self.empty_block)
+        self.agreed = AgreedLimits(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -89,17 +101,24 @@ class Pipeline:
             "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
+            "rotation": Rotation(rig),
+            "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
             "faults": self.faults,
             "heights": Heights(rig),
+            "heave_limit": HeaveLimit(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
             "empty_block": self.empty_block,
             "sensor": self.sensor,
+            "event_facts": self.event_facts,
+            "depth_marks": self.depth_marks,
+            "tally": self.tally,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
+            "agreed": self.agreed,
         }
         self.started = False
         self.origin_us = 0
@@ -161,7 +180,7 @@ class Pipeline:
             time_s=(piece.time_us - self.origin_us) / 1e6,
             row=piece.row,
             origin_us=self.origin_us,
-            values=dict(piece.values),
+            values=surveyed(piece.values, self.rig.drum),
             quality=dict(piece.quality),
         )
         for stage in self.stages.values():
@@ -198,9 +217,8 @@ class Pipeline:
         hanging = column["phase"] == 2
         unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
-        unknown = np.isnan(column["expected_N"])
         flags = (
-            (State.LEARNING, hanging & unknown),
+            (State.LEARNING, hanging & column["learning"]),
             (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
             (State.FRICTION_UNKNOWN, unmoved),
@@ -286,10 +304,8 @@ class Pipeline:
     def status(self) -> dict[str, Any]:
         """Small figures for the screen that change slowly."""
         rig = self.rig
-        hoist = hoist_status(self.hoist)
-        depth = self.depth.start_m + self.depth.last_m
-        ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
-        shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)
+        hoist = hoist_status(self.hoist, self.heave.status())
+        marks = self.depth_marks.ahead(self.trip_sheet.stand_m)
         return {
             "rig": rig.name,
             "run": self.run,
@@ -316,18 +332,13 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
-            "agreed_N": {
-                "overpull": rig.agreed.overpull_N,
-                "slack_off": rig.agreed.slack_off_N,
-                "who": rig.agreed.who,
-                "when": rig.agreed.when,
-            },
+            "agreed_N": self.agreed.status(),
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
             ],
-            "next_depth_mark": None
-            if shallower is None
-            else {"name": shallower.name, "distance_m": depth - shallower.depth_m},
+            "next_depth_mark": marks[0] if marks else None,
+            "depth_marks_ahead": marks,
+            "tight_spots": self.event_facts.spots.places(),
             "depth_difference_m": _none(self.depth.difference_m),
             "floor_m": rig.limits.floor_m,
             "crown_m": rig.limits.crown_m,
@@ -336,6 +347,8 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "tally": self.tally.status(),
+            "tare": self.bottom.tares.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }

@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.source import Source, open_source
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
@@ -206,7 +207,7 @@ class Recorder:
         self._inbox_taken = act.id or self._inbox_taken
         data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
         command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
-        before = self._fold.status().get(_STATUS_OF_ACT.get(act.act, ""), "")
+        before = self._before(act)
         text = act.text
         if act.act == "calibration_proposed":
             text = "its points are in the record's calibrations"
@@ -216,6 +217,14 @@ class Recorder:
         if why:
             self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
+
+    def _before(self, act: Act) -> object:
+        """What the act changes, as it is."""
+        status = self._fold.status()
+        if act.act == "agreed_limit":
+            limit_N = status.get("agreed_N", {}).get(agreed_kind(act.text)[0])
+            return "none" if limit_N is None else limit_N
+        return status.get(_STATUS_OF_ACT.get(act.act, ""), "")
 
     def _given_depth(self) -> list[Taken]:
         """Turn a depth given at the start into an act, where the record had another."""

@@ -10,6 +10,8 @@ from monitor.ingest.block import split_line
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.interpret.agreed import KINDS as AGREED_KINDS
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -92,6 +94,9 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
         text = f"{text} override: as told in the list of acts"
+    if act == "agreed_limit":  # kind and reason; the limit is the number
+        kind, rest = agreed_kind(text)
+        text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
@@ -147,6 +152,15 @@ def _version(text: str) -> float:
     return number
 
 
+def _agreed_limit(text: str) -> float:
+    """Read ``overpull: 150 kN`` or ``overpull: none``; a reason may follow after a colon."""
+    kind, rest = agreed_kind(text)
+    limit = rest.partition(":")[0].strip()
+    if kind not in AGREED_KINDS or not limit:
+        raise ValueError("overpull or slack_off is expected, a colon, and a load or none")
+    return math.nan if limit.lower() == "none" else to_si(limit, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -164,7 +178,10 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "catch_weight": _no_number,
     "calibration_proposed": _no_number,
     "calibration_approved": _version,
     "calibration_rolled_back": _version,
+    "note": _no_number,
+    "agreed_limit": _agreed_limit,
 }

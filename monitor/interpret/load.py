@@ -16,6 +16,7 @@ from monitor.interpret.windows import (
     running_sum,
     window_start,
 )
+from monitor.mechanics.dead_line import mud_hose_change_N
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
 from monitor.metrology.calibration import Calibration, load_of
 from monitor.metrology.load_interval import half_width_at
@@ -59,6 +60,7 @@ class Load(Stage):
     def __init__(self, rig: Rig) -> None:
         self.reeving = rig.reeving
         self.line = rig.line
+        self.hose = rig.mud_hose
         self.sensor = rig.sensor
         self.calibrations = Calibrations(rig.sensor)
         self.lines_strung = rig.reeving.lines_strung
@@ -192,8 +194,9 @@ class Load(Stage):
         doubt = self.tension_uncertainty_N(clean)
         rows.column["load_quality"] = quality
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
-        if self.line is not None:
-            # The line between the blocks hangs on the load, not on the anchor.
+        if self.line is not None and self.lines_strung % 2 == 0:
+            # The line between the blocks hangs on the load, not on the anchor. An odd count
+            # ends at the block and is sensed there.
             height = rows.column["block_m"] - self.line.anchor_height_m
             clean = clean + self.line.weight_N_m * np.where(np.isfinite(height), height, 0.0)
         up, down = self.factors()
@@ -204,6 +207,11 @@ class Load(Stage):
             self.travelling_weight_N / STANDARD_GRAVITY_m_s2
         )
         load = load - inertia
+        if self.hose is not None:
+            more = mud_hose_change_N(
+                rows.column["block_m"], self.hose.at_block_height_m, self.hose.weight_N_m
+            )
+            load = load - np.nan_to_num(more)
         # While the friction turns over, the load lies anywhere between the two factors.
         turning = 0.5 * (up - down) * (1.0 - np.abs(friction)) * np.abs(clean)
         rows.column["hook_load_N"] = load

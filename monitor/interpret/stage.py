@@ -35,6 +35,7 @@ class Rows:
     blocks: Blocks | None = None
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    caught: list[Any] = field(default_factory=list)  # weights caught while drilling
     checks: list[EmptyCheck] = field(default_factory=list)
 
     def __len__(self) -> int:

@@ -22,19 +22,27 @@ from monitor.rig.hoist_tables import (
 from monitor.rig.hoisting import Drum
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
+    NEAR_MARK_M,
     Agreed,
     AlarmLimits,
     DepthMark,
     EventLimits,
     Limits,
     Line,
+    MudHose,
     Pipe,
     Reeving,
     Rig,
     Sensor,
     SurveyStation,
 )
-from monitor.rig.string import read_string, read_yield, rig_warnings
+from monitor.rig.string import (
+    check_tool_joint,
+    read_string,
+    read_tally_table,
+    read_yield,
+    rig_warnings,
+)
 from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
@@ -87,10 +95,12 @@ def _read(top: Table, text_hash: str) -> Rig:
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
         line=line,
+        mud_hose=_mud_hose(top.table("mud_hose")) if "mud_hose" in top else None,
         sensor=_sensor(top.table("sensor")),
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
         equipment=read_equipment(top.table("equipment")),
         depth_marks=_depth_marks(top),
+        tally_m=read_tally_table(top.table("tally")),
         survey=_survey(top.table("survey")),
         limits=_limits(top.table("limits")),
         input=read_input(top.table("input")),
@@ -106,10 +116,11 @@ def _read(top: Table, text_hash: str) -> Rig:
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe", "compensator", "drum", "drawworks", "hook")
+    top.known("line", "mud_hose", "pipe", "compensator", "drum", "drawworks", "hook")
     top.close()
     if not top.faults:
         check_hoist(rig, top)
+        check_tool_joint(rig, top)
     return rig
 
 
@@ -132,6 +143,7 @@ def _reeving(table: Table) -> Reeving:
     extra = table.integer(
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
+    bearings = table.text("sheave_bearings", default="rolling", choices=("rolling", "plain"))
     half_width = _half_width(table)
     table.close()
     if lines % 2 and sheave == "turning":
@@ -139,7 +151,7 @@ def _reeving(table: Table) -> Reeving:
             "dead_line_sheave",
             f"fixed: with {lines} lines the line ends at the travelling block",
         )
-    return Reeving(lines, efficiency, sheave, extra, half_width)
+    return Reeving(lines, efficiency, sheave, extra, bearings, half_width)
 
 
 def _half_width(table: Table) -> float | None:
@@ -202,6 +214,15 @@ def _line(table: Table) -> Line:
         grade=grade,
         construction=construction,
     )
+
+
+def _mud_hose(table: Table) -> MudHose:
+    weight = table.quantity(
+        "weight", "weight_per_length", required=True, above=0.0, high=2000.0, meaning="filled"
+    )
+    height = table.quantity("at_block_height", "length", low=-50.0, high=100.0)
+    table.close()
+    return MudHose(weight or 0.0, height or 0.0)
 
 
 _SIGNAL = re.compile(r"\s*([\d.]+)\s*(?:-|–|to)\s*([\d.]+)\s*([A-Za-z]\S*)\s*")
@@ -281,9 +302,11 @@ def _depth_marks(top: Table) -> tuple[DepthMark, ...]:
     for table in top.tables("depth_mark"):
         name = table.text("name", required=True, meaning="what is at this depth")
         depth = table.quantity("depth", "length", required=True, low=0.0, high=15_000.0)
+        slow_down = table.quantity("slow_down", "speed", above=0.0, high=5.0)
+        within = table.quantity("within", "length", above=0.0, high=500.0)
         table.close()
         if depth is not None:
-            marks.append(DepthMark(name, depth))
+            marks.append(DepthMark(name, depth, slow_down, within or NEAR_MARK_M))
     return tuple(sorted(marks, key=lambda mark: mark.depth_m))
 
 
@@ -321,8 +344,9 @@ def _station(parent: Table, row: Mapping[str, Any], number: int) -> SurveyStatio
 def _limits(table: Table) -> Limits:
     floor = table.quantity("floor", "length", low=-50.0, high=100.0)
     crown = table.quantity("crown", "length", above=0.0, high=100.0)
+    heave = table.quantity("heave", "length", low=0.2, high=30.0, meaning="trough to crest")
     stationary = table.quantity("stationary", "time", low=30.0, high=86_400.0)
     table.close()
     if floor is not None and crown is not None and crown <= floor:
         table.fault("crown", "above the floor limit")
-    return Limits(floor, crown, stationary or Limits().stationary_s)
+    return Limits(floor, crown, heave, stationary or Limits().stationary_s)

@@ -14,7 +14,15 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import CalibrationAct, Command, EmptyCheck, Event, Samples, TripRow
+from monitor.model import (
+    CalibrationAct,
+    Command,
+    EmptyCheck,
+    Event,
+    Samples,
+    SpanNote,
+    TripRow,
+)
 from monitor.store import queries, sql
 from monitor.store.columns import (
     calibration_act_of,
@@ -218,6 +226,20 @@ class Reader:
             "ORDER BY id DESC LIMIT ?"
         )
         return [JournalEntry(*cells) for cells in self._all(text, (limit,))]
+
+    def notes(self, from_us: int | None = None, to_us: int | None = None) -> list[SpanNote]:
+        """Notes that touch ``from_us <= time < to_us``, in order of the time they are of."""
+        text = (
+            "SELECT seq, from_us, to_us, text, who, wall_us FROM notes "
+            "WHERE (:start IS NULL OR coalesce(to_us, from_us) >= :start) "
+            "AND (:stop IS NULL OR from_us < :stop) ORDER BY from_us, seq"
+        )
+        with self._query() as connection:
+            # A record of an older version has no such table until a recorder takes it up.
+            if connection is None or not queries.has_table(connection, "notes"):
+                return []
+            found = connection.execute(text, {"start": from_us, "stop": to_us}).fetchall()
+        return [SpanNote(*cells) for cells in found]
 
     def rig_text(self) -> str:
         """Text of the rig file in force, empty when there is no record yet."""

@@ -99,6 +99,14 @@ def _empty_checks(connection: sqlite3.Connection) -> None:
     connection.execute("CREATE INDEX empty_checks_by_time ON empty_checks (time_us)")
 
 
+def _notes(connection: sqlite3.Connection) -> None:
+    connection.execute(
+        "CREATE TABLE notes (seq INTEGER PRIMARY KEY, from_us INTEGER NOT NULL, "
+        "to_us INTEGER, text TEXT NOT NULL, who TEXT NOT NULL, wall_us INTEGER) STRICT"
+    )
+    connection.execute("CREATE INDEX notes_by_time ON notes (from_us)")
+
+
 # Never edit one that a released version has run; add another.
 MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("rows and results", _rows_and_results),
@@ -106,6 +114,7 @@ MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("acts and state", _acts_and_state),
     ("calibrations", _calibrations),
     ("empty checks", _empty_checks),
+    ("notes", _notes),
 )
 
 

@@ -24,6 +24,7 @@ from monitor.model import (
     Samples,
     TripRow,
 )
+from monitor.notes import note_of
 from monitor.store import queries, schema, sql
 from monitor.store.buckets import Buckets, OpenBucket, single_rows
 from monitor.store.columns import (
@@ -283,6 +284,12 @@ class Writer:
                 for taken in commands
                 for c in (taken.command,)
             ],
+        )
+        kept = [note_of(taken.command, taken.wall_us) for taken in commands]
+        self._connection.executemany(
+            "INSERT INTO notes (seq, from_us, to_us, text, who, wall_us) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
+            [(n.seq, n.from_us, n.to_us, n.text, n.who, n.wall_us) for n in kept if n],
         )
         if any(taken.command.act == "acknowledge" for taken in commands):
             self._connection.execute("UPDATE recorder SET events_revision = events_revision + 1")

@@ -14,7 +14,7 @@ from monitor.model import Command, State
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.hoisting import Compensator, Drawworks, Drum, Gear, Hook, LineWork, LoggedCut
-from monitor.rig.rig import Equipment, Limits, Line, Rig
+from monitor.rig.rig import Equipment, Limits, Line, Pipe, Rig, Section
 from tests.interpret.streams import EMPTY_N, LINES, NAN, Script, act, plain_rig
 
 LOAD_N = 1200e3
@@ -134,6 +134,31 @@ def test_the_gear_weighs_what_the_empty_block_reads_where_they_agree() -> None:
     assert fed(script, said)[0].load.travelling_weight_N == 299e3
 
 
+def test_the_strength_of_the_pipe_is_no_limit_of_casing() -> None:
+    string = (Section("pipe", None, 0.127, 0.1086, 343.0),)
+    rig = full_rig(
+        string=string, mud_density_kg_m3=1200.0, pipe=Pipe("E75", "premium", 517e6), equipment=()
+    )
+    script = in_slips()
+    _, pipe = fed(script, rig=rig)
+    assert "pipe" in [one["name"] for one in pipe["ratings"]]
+    _, casing = fed(script, act(script, "gear", text="casing tools"), rig=rig)
+    assert "pipe" not in [one["name"] for one in casing["ratings"]]
+
+
+def test_the_usual_alarm_limit_goes_by_the_gear_that_hangs_now() -> None:
+    """A tenth of the string: what hangs less the gear, not less that of the rig file."""
+    script = Script()
+    for _ in range(3):
+        script.stand_out(LOAD_N)
+    script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(10.0, LOAD_N)
+    limits = []
+    for weight_N in (EMPTY_N, 100e3):
+        pipeline, _ = fed(script, act(Script(), "travelling_weight", weight_N))
+        limits.append(pipeline.status()["alarm_limits_N"]["overpull"])
+    assert limits == [pytest.approx(95e3, rel=0.01), pytest.approx(110e3, rel=0.01)]
+
+
 def test_room_left_follows_the_gear_in_use() -> None:
     script = in_slips()
     command = act(script, "gear", 250e3, "casing tools")
@@ -204,6 +229,18 @@ def test_alarms_are_live_after_the_first_lift_shows_the_empty_gear() -> None:
     assert done["slip_and_cut"]["waiting_for"] == []
     assert done["slip_and_cut"]["since_us"] is None
     assert done["drum"]["wraps_left_now"] == pytest.approx(12.0)
+
+
+def test_a_lift_that_began_before_the_end_is_not_the_first_one_after_it() -> None:
+    script = in_slips()
+    begin = act(script, "slip_and_cut", text="begin")
+    script.hold(30, EMPTY_N).move(5.0, EMPTY_N, 0.4)
+    end = act(script, "slip_and_cut", 30.0, "end")
+    script.move(5.4, EMPTY_N, 0.4)
+    _, early = fed(script, begin, end)
+    assert "first lift with empty gear" in early["slip_and_cut"]["waiting_for"]
+    _, lifted = fed(script.move(6.5, EMPTY_N, 0.4), begin, end)
+    assert "first lift with empty gear" not in lifted["slip_and_cut"]["waiting_for"]
 
 
 def test_an_event_raised_while_held_has_no_alarm() -> None:
@@ -324,7 +361,8 @@ def test_a_compensator_changes_the_limit_with_its_state() -> None:
     _, status = fed(script, rig=rig)
     assert status["weakest"] == "compensator, open"
     assert (status["compensator"]["state"], status["compensator"]["stroke_m"]) == ("open", 8.0)
-    assert "compensator stroke reads beyond its limit" in status["warnings"][0]
+    assert "compensator stroke reads beyond its ends" in status["warnings"][0]
+    script = in_slips().set(compensator_stroke=0.0).hold(5, EMPTY_N)
     _, locked = fed(script, act(script, "compensator", text="locked"), rig=rig)
     assert locked["weakest"] == "elevators"
 

@@ -66,7 +66,7 @@ def commands(samples: Samples) -> list[Command]:
     points = [0.0, 100e3, 200e3, 300e3]
     readings = [load / 1.008 + 150.0 for load in points[:-1]] + [297.9e3]
     calibration = Proposal("deadline_tension", tuple(points), tuple(readings)).to_text()
-    at = [len(samples) * k // 12 for k in range(1, 12)]
+    at = [len(samples) * k // 15 for k in range(1, 15)]
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
@@ -79,6 +79,9 @@ def commands(samples: Samples) -> list[Command]:
         ("calibration_approved", 1.0, ""),
         ("calibration_rolled_back", 0.0, "zero has moved"),
         ("lines_strung", 10.0, "override: told so"),
+        ("agreed_limit", 90e3, "overpull: told so"),
+        ("note", float("nan"), "words"),
+        ("catch_weight", float("nan"), "hoisting"),
     )
     return [
         Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")
