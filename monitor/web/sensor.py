@@ -219,6 +219,11 @@ def _points() -> html.Section:
                         ],
                         className="sensor-fields",
                     ),
+                    html.P(
+                        "\u00b1 stands at what is usual for such a reference until the one on its "
+                        "certificate is written.",
+                        className="soft",
+                    ),
                     html.Div(
                         [
                             html.Button(

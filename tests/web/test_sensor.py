@@ -122,6 +122,19 @@ def test_the_points_give_back_what_the_sensor_really_does(page: tuple[str, str])
 
 
 @GOOD
+def test_field_units_give_the_same_calibration(recorded: tuple[str, Path]) -> None:
+    fits = []
+    for display in ("metric", "field"):
+        with served(recorded[1], display=display) as address:
+            asked = {"points": points_of(address), "model": "linear"}
+            found = posted(f"{address}/sensor/points", asked)[1]["certificate"]
+        per_kN = {"kN": 1.0, "klbf": 4.4482216}[found["load_unit"]]
+        fits.append((found["coefficients"][0], found["coefficients"][1] / per_kN))
+    # Seven figures are written of each load and reading.
+    assert fits[1] == pytest.approx(fits[0], rel=1e-5)
+
+
+@GOOD
 def test_wrong_asks_are_refused_in_words(page: tuple[str, str]) -> None:
     _, address = page
     capture = {"kind": "load_cell", "load": "200", "moments_us": [1]}
