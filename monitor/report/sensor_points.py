@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -125,6 +126,7 @@ def points_answer(
         return answer | {"why_no_fit": str(error)}
     found["notes"] += direction_notes(points.fitted(), found)
     answer["friction"] = friction_words(points.fitted(), rig, found, lines_strung)
+    tell_before(found, answer["points"])
     answer["certificate"] = found
     answer["residual_chart"] = residual_chart(found)
     left = {row["line"]: row["residual_load"] for row in (*found["points"], *found["as_found"])}
@@ -232,7 +234,7 @@ def friction_words(
 
 
 def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:
-    errors = _errors_before(points, before)
+    errors = errors_before(points, before)
     return [
         {
             "line": line,
@@ -248,7 +250,14 @@ def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:
     ]
 
 
-def _errors_before(points: Points, before: Calibration | None) -> list[float | None]:
+def tell_before(found: dict[str, Any], rows: Sequence[Mapping[str, Any]]) -> None:
+    """Put beside each as-found point how far the calibration it had then was out."""
+    errors = {row["line"]: row["error_before"] for row in rows}
+    for row in found["as_found"]:
+        row["error_before"] = errors[row["line"]]
+
+
+def errors_before(points: Points, before: Calibration | None) -> list[float | None]:
     """Load by the calibration in force less the reference, in the unit of the loads."""
     try:
         loads_N, readings = si_points(points)

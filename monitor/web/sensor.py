@@ -63,6 +63,11 @@ def _capture() -> html.Section:
                         className="sensor-kinds",
                     ),
                     html.Div([_kind_words(name) for name in KINDS], id=ids.SENSOR_KIND_WORDS),
+                    html.P(
+                        "Plan the load as any lift: below every rating, nobody under it or in "
+                        "line with the dead line, no hand at the anchor while it is loaded.",
+                        className="soft",
+                    ),
                 ],
                 className="panel sensor-panel",
             ),

@@ -73,7 +73,9 @@ def test_as_found_is_told_beside_the_fit_and_is_not_in_it() -> None:
         [24.4, 41.5, 47.3, 60.3, 41.5, 24.4], [5.02, 5.72, 5.94, 6.46, 5.73, 5.01], 1
     )
     assert row["residual"] == pytest.approx(7.0 - np.polyval(others, 80.0), rel=1e-9)
+    assert "Out by its<br>calibration" in certificate_page(found)
     # The rig file's line shows 75 kN at 7 mA.
+    assert found["as_found"][0]["error_before"] == pytest.approx(75.0 - 80.0)
     assert told["points"][-1]["error_before"] == pytest.approx(75.0 - 80.0)
 
 
