@@ -65,7 +65,8 @@ def _capture() -> html.Section:
                     html.Div([_kind_words(name) for name in KINDS], id=ids.SENSOR_KIND_WORDS),
                     html.P(
                         "Plan the load as any lift: below every rating, nobody under it or in "
-                        "line with the dead line, no hand at the anchor while it is loaded.",
+                        "line with the dead line, no hand at the anchor while it is loaded. The "
+                        "alarms take a pulled load for the string: tell the driller before.",
                         className="soft",
                     ),
                 ],
