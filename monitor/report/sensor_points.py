@@ -124,7 +124,7 @@ def points_answer(
         )  # fmt: skip
     except ValueError as error:
         return answer | {"why_no_fit": str(error)}
-    found["notes"] += direction_notes(points.fitted(), found)
+    found["notes"] += day_notes(points) + direction_notes(points.fitted(), found)
     answer["friction"] = friction_words(points.fitted(), rig, found, lines_strung)
     tell_before(found, answer["points"])
     answer["certificate"] = found
@@ -161,6 +161,14 @@ def with_series(points: Points) -> Points:
             before = loads[place]
         series[place] = series[place] or word
     return replace(points, series=tuple(series))
+
+
+def day_notes(points: Points) -> list[str]:
+    """Whether points of an older test are still among them."""
+    days = sorted({moment[:10] for moment in points.details.get("time", ()) if moment})
+    if len(days) < 2:
+        return []
+    return [f"The points are of {len(days)} days, {days[0]} to {days[-1]}: one test or several?"]
 
 
 def direction_notes(points: Points, found: dict[str, Any]) -> list[str]:

@@ -146,6 +146,13 @@ def test_the_certificate_stands_alone_and_leaves_the_signatures_to_people() -> N
     assert found["points_sha256"] in page
 
 
+def test_points_of_an_older_test_are_noticed() -> None:
+    old = CAPTURED.replace("2026-03-01T10:05", "2026-02-11T10:05")
+    notes = answer(old)["certificate"]["notes"]
+    assert any("of 2 days, 2026-02-11 to 2026-03-01" in note for note in notes)
+    assert not any("days" in note for note in answer(CAPTURED)["certificate"]["notes"])
+
+
 def test_the_half_width_grows_with_the_reference() -> None:
     plain = answer(CAPTURED)["certificate"]["inverse"]["table"][5]["half_width_95"]
     with_reference = answer(CAPTURED, reference=Reference("cell", "", 2.0))["certificate"]
