@@ -159,13 +159,16 @@ class DrillingWeights(Stage):
             return [], []
         wanted = (blocks.low["phase"] == 2) & np.isfinite(blocks.mean["hook_load_N"])
         at = blocks.known_at
+        bottom = rows.column["on_bottom"][at]
+        # Of seconds on bottom one after the other the first says it all.
+        wanted &= ~(bottom & np.concatenate(([False], bottom[:-1])))
         columns: Iterable[NDArray[Any]] = (
             blocks.mean["hook_load_N"],
             blocks.mean["along_m"],
             blocks.last["bit_depth_m"],
             blocks.mean["block_speed_m_s"],
             rows.column["hole_depth_m"][at],
-            rows.column["on_bottom"][at].astype(float),
+            bottom.astype(float),
             rows.column["turning"][at],
             _flow_word(blocks),
             _is_steady(blocks).astype(float),

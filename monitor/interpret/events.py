@@ -129,6 +129,7 @@ class Events(Stage):
         )
         for tracker, sign, middle, limit_N, alarm_N in kinds:
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
+            column[f"{tracker.kind}_excess_N"] = excess
             may_start = free & (sign * column["direction"] > 0)
             settled = rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big)
             if sign < 0:

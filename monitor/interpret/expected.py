@@ -117,7 +117,7 @@ class Expected(Stage):
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
-            table = with_drag(table, tables[index, side + 2], rows, sign)
+            table = with_drag(table, tables[:, side + 2], index, rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = rows.column["along_m"] - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)

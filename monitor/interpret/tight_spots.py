@@ -40,7 +40,7 @@ class Trips(Carried):
         self.seen = False
 
     def number(self, along_m: Floats) -> Floats:
-        """Return the number of the trip at every row."""
+        """Return the number of the trip at every place of pipe travel, in order of time."""
         if not self.seen:
             self.centre_m, self.seen = float(along_m[0]), True
         centre = play(self.centre_m, along_m, 0.5 * LEAST_TURN_M)
