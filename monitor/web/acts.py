@@ -25,7 +25,7 @@ from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
 SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
-ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS)
+ACTS_FROM_A_PAGE = ("acknowledge", "tare", "catch_weight", *SIGNED_ACTS)
 ACT_BYTES_AT_MOST = 2000
 JOURNAL_LOOKED_AT = 60
 

@@ -95,11 +95,13 @@ def _strips() -> html.Section:
 def _whereabouts() -> html.Section:
     return html.Section(
         [
-            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle"),
+            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle", more=ids.DEPTH_MARK),
             tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle"),
             html.Div(
                 [
-                    tile(ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
+                    tile(
+                        ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small", more=ids.ZERO_AGE
+                    ),
                     tile(ids.PIPE_STILL, "Pipe still", size="tile-small"),
                 ],
                 className="pair",

@@ -55,6 +55,7 @@
     }
     hookLoad.strips.start();
     hookLoad.acts.start();
+    hookLoad.acts.startCatching();
     hookLoad.hoistActs.start();
     hookLoad.startLight();
     hookLoad.feed.start();
