@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from monitor import __version__
 from monitor.interpret.bottom import Bottom
+from monitor.interpret.circulation import Circulation
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
 from monitor.interpret.drilling_weights import DrillingWeights
@@ -90,6 +91,7 @@ class Pipeline:
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),
+            "circulation": Circulation(rig),
             "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,

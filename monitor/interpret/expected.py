@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.heave import excess_N
 from monitor.interpret.rotation import YES, with_drag
@@ -129,7 +130,7 @@ class Expected(Stage):
                     deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
                 )
             )
-        up, down = middles
+        up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         direction = rows.column["direction"]
         active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
@@ -211,7 +212,7 @@ class Expected(Stage):
         fitted = False
         for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
             weight = caught.weights.get(kind)
-            if weight is None:
+            if weight is None or not weight.is_calm:
                 continue
             base = float(self._base(np.array([weight.depth_m]))[0])
             prior = self._prior(base, weight.load_N, weight.depth_m)
