@@ -167,6 +167,7 @@
     if (reported !== null) notes.push(`reported ${reported}`);
     const tallied = tally ? hookLoad.format(tally.difference_m, "length", { signed: true }) : null;
     if (tallied !== null) notes.push(`tally ${tallied}`);
+    else if (tally && tally.is_lost) notes.push("tally lost");
     return notes.join(", ");
   };
 
