@@ -7,10 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from monitor.mechanics.reeving import load_factor
+from monitor.review.calibration import RIG_FILE
 from monitor.review.span import Span
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
+# Median over so long on either side: the plain load is freed of glitches, the reading is not.
+NEAR_US = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +28,12 @@ class Correction:
     inertia_N: float  # of the travelling equipment
     hook_load_N: float
     half_width_N: float
+    calibration_N: float  # of the plain: what the calibration in force makes of zero and scale
 
 
-def correction_at(span: Span, time_us: int, rig: Rig, lines: int) -> Correction | None:
+def correction_at(
+    span: Span, time_us: int, rig: Rig, lines: int, version: int = RIG_FILE
+) -> Correction | None:
     """Terms at a moment; None where the load was reported, so that nothing was corrected."""
     if not len(span):
         return None
@@ -55,4 +61,13 @@ def correction_at(span: Span, time_us: int, rig: Rig, lines: int) -> Correction 
         load - turned,
         load,
         float(span["hook_load_half_width_N"][row]),
+        0.0 if version == RIG_FILE else _calibration_N(span, time_us, lines),
     )
+
+
+def _calibration_N(span: Span, time_us: int, lines: int) -> float:
+    """Plain load less what the tension as received gives; not-a-number for a raw signal."""
+    part = span.between(time_us - NEAR_US, time_us + NEAR_US)
+    change = part["hook_load_plain_N"] - lines * part["deadline_tension"]
+    known = change[np.isfinite(change)]
+    return float(np.median(known)) if len(known) else NAN
