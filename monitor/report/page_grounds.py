@@ -8,6 +8,7 @@ import numpy as np
 
 from monitor import __version__
 from monitor.mechanics.reeving import load_factor
+from monitor.metrology.uncertainty import UNCALIBRATED_SHARE
 from monitor.model import Activity, Quality, State
 from monitor.report.findings import Findings
 from monitor.report.material import Material
@@ -90,7 +91,7 @@ def _no_calibration(rig: Rig, display: str) -> str:
     span = ""
     if rig.sensor.span_N is not None:
         span = f" (span {figure(rig.sensor.span_N, 'force', display)})"
-    return f"none given: 0.5 % of the load is allowed for{span}"
+    return f"none given: {100 * UNCALIBRATED_SHARE:g} % of the tension is allowed for{span}"
 
 
 def _string(rig: Rig, display: str) -> str:
@@ -120,6 +121,7 @@ def corrections_part(material: Material, findings: Findings, display: str) -> st
             _signed(each.line_N, display),
             _signed(each.friction_N, display),
             _signed(each.inertia_N, display),
+            _signed(each.hose_N, display),
             bare(each.hook_load_N, "force", display),
             bare(each.half_width_N, "force", display),
             _signed(each.calibration_N, display),
@@ -136,14 +138,15 @@ def corrections_part(material: Material, findings: Findings, display: str) -> st
     head = (
         "", "Time", f"Dead-line<br>tension, {load}", f"× lines<br>strung, {load}",
         f"drilling line<br>{load}", f"sheave friction<br>{load}", f"inertia<br>{load}",
+        f"mud hose<br>{load}",
         f"= hook load<br>{load}", f"±<br>{load}", f"zero, scale<br>{load}",
     )  # fmt: skip
     note = (
         "<p class='note'>Drilling line: what hangs between the blocks and is not felt at the "
         "anchor. Inertia: of the travelling equipment. Zero, scale: "
         "what the calibration in force changed in the tension times lines; it is in it already. "
-        "Mud hose: 0, not corrected; what of it hangs on the block is in the hook load. Terms "
-        "add up before rounding.</p>"
+        "Mud hose: what more of it hangs on the block than where the travelling weight was "
+        "read; 0 where the rig file describes none. Terms add up before rounding.</p>"
     )
     return table(head, rows) + note + zero
 

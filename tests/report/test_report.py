@@ -99,7 +99,7 @@ def test_terms_of_the_correction_add_up(story: Story) -> None:
     corrections = story.findings.corrections
     assert corrections
     for _, each in corrections:
-        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N
+        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N + each.hose_N
         assert terms == pytest.approx(each.hook_load_N, abs=1.0)
         assert each.friction_N > 50e3
 

@@ -10,7 +10,7 @@ from monitor.model import CalibrationAct
 from monitor.review.calibration import calibrations_in_force, version_at
 from monitor.review.corrections import correction_at
 from monitor.review.span import Span
-from monitor.rig.rig import Reeving, Rig
+from monitor.rig.rig import MudHose, Reeving, Rig
 
 S = 1_000_000
 POINTS = (0.0, 100e3, 200e3, 300e3)
@@ -75,3 +75,14 @@ def test_a_raw_signal_has_no_tension_to_compare_with() -> None:
     found = correction_at(Span(part.time_us, columns), S, rig, 10, version=1)
     assert found is not None
     assert np.isnan(found.calibration_N)
+
+
+def test_what_hangs_of_the_mud_hose_is_a_term() -> None:
+    """Half of the hose moves with the block: 440 N/m, 20 m above where the gear was read."""
+    hose = MudHose(weight_N_m=440.0, at_block_height_m=-10.0)
+    rig = Rig("example", 245e3, Reeving(10, 0.985), mud_hose=hose)
+    found = correction_at(span(100e3, 1000e3), S, rig, 10)
+    assert found is not None
+    assert found.hose_N == pytest.approx(-440.0 * 20.0 / 2.0)
+    terms = found.plain_N + found.line_N + found.friction_N + found.inertia_N + found.hose_N
+    assert terms == pytest.approx(found.hook_load_N)
