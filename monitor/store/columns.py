@@ -19,6 +19,8 @@ from monitor.model import (
     RESULT_COLUMNS,
     Alarm,
     AlarmChange,
+    CalibrationAct,
+    EmptyCheck,
     Event,
     Floats,
     Ints,
@@ -32,7 +34,6 @@ PUBLIC_NAMES: Mapping[str, str] = {
     for channel in CHANNELS.values()
 }
 CHANNEL_OF: Mapping[str, str] = {public: name for name, public in PUBLIC_NAMES.items()}
-Finding = Event | TripRow | Alarm | AlarmChange
 # What rollups hold, in the order of their matrices.
 ROLLUP_COLUMNS: tuple[str, ...] = (*PUBLIC_NAMES.values(), *RESULT_COLUMNS)
 
@@ -62,6 +63,9 @@ def rollup_columns() -> dict[str, str]:
 
 
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
+
+
+Finding = Event | TripRow | CalibrationAct | EmptyCheck | Alarm | AlarmChange
 
 
 def finding_columns(kind: type[Finding]) -> dict[str, str]:
@@ -110,6 +114,16 @@ def event_of(cells: Sequence[Any]) -> Event:
 def trip_row_of(cells: Sequence[Any]) -> TripRow:
     """Turn cells in the order of ``finding_columns(TripRow)`` into the trip row."""
     return TripRow(**_arguments(TripRow, cells))
+
+
+def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
+    """Turn cells in the order of ``finding_columns(CalibrationAct)`` into the act."""
+    return CalibrationAct(*cells)
+
+
+def empty_check_of(cells: Sequence[Any]) -> EmptyCheck:
+    """Turn cells in the order of ``finding_columns(EmptyCheck)`` into the check."""
+    return EmptyCheck(**_arguments(EmptyCheck, cells))
 
 
 def alarm_of(cells: Sequence[Any]) -> Alarm:

@@ -24,13 +24,18 @@ from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
-SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
+CALIBRATION_ACTS = ("calibration_approved", "calibration_rolled_back")
+SIGNED_ACTS = (
+    "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut", "note",
+    "agreed_limit", *CALIBRATION_ACTS,
+)  # fmt: skip
 # Of the acts on alarms those that take something away bear a name.
 ALARM_ACTS = ("unshelve", "mute", "reset_alarm", "shelve", "stuck_mode")
 ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS, *ALARM_ACTS)
 # What the number of an act is, where it has one.
 QUANTITY_OF_ACT = {
     "slip_and_cut": "length",
+    "agreed_limit": "force",
     "shelve": "time",
     "mute": "time",
     "stuck_mode": "force",
@@ -147,6 +152,8 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
         if not text.removeprefix("override:").strip():
             raise ActError("a reason is expected")
         return act, _count(number), text, who
+    if act in CALIBRATION_ACTS:
+        return act, _version(number), text, who
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
     quantity = QUANTITY_OF_ACT.get(act)
@@ -160,6 +167,13 @@ def _count(number: str) -> float:
         return float(int(number))
     except ValueError:
         raise ActError(f"{number!r}: a whole number of lines is expected") from None
+
+
+def _version(number: str) -> float:
+    try:
+        return float(int(number))
+    except ValueError:
+        raise ActError(f"{number!r}: the number of a version is expected") from None
 
 
 def _quantity(number: str, quantity: str) -> float:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.metrology.proposal import Proposal
 from monitor.model import (
     Alarm,
     AlarmChange,
@@ -72,6 +73,9 @@ def faulty(samples: Samples, seed: int) -> Samples:
 
 def commands(samples: Samples) -> list[Command]:
     """One of every act that changes interpretation, numbered between rows."""
+    points = [0.0, 100e3, 200e3, 300e3]
+    readings = [load / 1.008 + 150.0 for load in points[:-1]] + [297.9e3]
+    calibration = Proposal("deadline_tension", tuple(points), tuple(readings)).to_text()
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
@@ -79,8 +83,14 @@ def commands(samples: Samples) -> list[Command]:
         ("mud_density", 1250.0, ""),
         ("slip_and_cut", float("nan"), "begin"),
         ("slip_and_cut", 30.0, "end 30 m"),
+        ("calibration_proposed", float("nan"), calibration),
         ("travelling_weight", 243e3, ""),
+        ("calibration_approved", 1.0, ""),
+        ("calibration_rolled_back", 0.0, "zero has moved"),
         ("lines_strung", 10.0, "override: told so"),
+        ("agreed_limit", 90e3, "overpull: told so"),
+        ("note", float("nan"), "words"),
+        ("catch_weight", float("nan"), "hoisting"),
         ("acknowledge", float("nan"), "overpull"),
         ("shelve", 300.0, "overpull: worked on"),
         ("stuck_mode", 1.5e6, "begin"),

@@ -188,7 +188,7 @@
     refresh();
     tell("Sent; waiting for the recorder \u2026", "");
     const given = { ...question.act(values(), override), who: values().who };
-    const told = await hookLoad.acts.send(given);
+    const told = await (question.send || hookLoad.acts.send)(given);
     const answer = told.error ? { error: told.error } : await became(told, current);
     if (!current()) return;
     question.busy = false;
@@ -198,15 +198,19 @@
     else if (answer.refused) refused(question, answer.refused);
     else if (!answer.taken) {
       tell("Left for the recorder, which has not taken it yet: see that it runs", "refused");
+      if (question.then) question.then();
     } else {
       parts.box.close();
       hookLoad.acts.say(question.done);
+      if (question.after) question.after();
+      if (question.then) question.then();
     }
   };
 
   const refused = (question, why) => {
     tell(/refused/.test(why) ? why : `Refused: ${why}`, "refused");
-    parts.override.hidden = !question.reason;
+    // Sheaves that are not there cannot be overridden: the recorder says what can.
+    parts.override.hidden = !question.reason || !/may override/.test(why);
   };
 
   const became = async (told, current) => {

@@ -36,11 +36,12 @@
     if (large && digits !== null) {
       // Digits that take a word's place come at once, but the next wait like any other.
       const now = performance.now();
-      if (!wasWord && now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+      const last = figures.largeAt[hookLoad.place + id] || -Infinity;
+      if (!wasWord && now - last < LARGE_MS) {
         setTimeout(figures.soon, LARGE_MS);
         return;
       }
-      figures.largeAt[id] = now;
+      figures.largeAt[hookLoad.place + id] = now;
     }
     element.dataset.state = state;
     element.classList.toggle("word", digits === null);
@@ -62,10 +63,7 @@
     const cover = hookLoad.cover();
     const row = cover ? null : hookLoad.now.row;
     topLine(cover);
-    hookLoadTile(row, cover);
-    excessTile(row, cover);
-    roomTile(row, cover);
-    whereabouts(row, cover);
+    figures.tiles(row, cover);
     ["strip-hook-load", "strip-excess", "strip-block"].forEach((id) =>
       hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
     );
@@ -77,6 +75,20 @@
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
+  };
+
+  figures.tiles = (row, cover) => {
+    hookLoadTile(row, cover);
+    excessTile(row, cover);
+    roomTile(row, cover);
+    whereabouts(row, cover);
+  };
+
+  /* The next large figures of a place come at once, for another moment is shown. */
+  figures.letGo = (place) => {
+    for (const id of Object.keys(figures.largeAt)) {
+      if (id.startsWith(place)) delete figures.largeAt[id];
+    }
   };
 
   const topLine = (cover) => {
@@ -149,7 +161,8 @@
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");
     weightOnBit(row, cover);
-    put("pipe-still", row && still(row), cover || (hookLoad.inSlips() ? "in slips" : "not known"));
+    put("pipe-still", row && still(row), cover || "not known");
+    hookLoad.setText("pipe-still-note", hookLoad.inSlips() ? "in slips" : "");
   };
 
   const speed = (row) =>
@@ -166,12 +179,23 @@
     const { next_depth_mark: mark, depth_difference_m: difference } = hookLoad.now.status;
     const notes = [];
     if (mark) {
-      const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-      notes.push(`${mark.name} in ${distance}`);
+      notes.push(markWords(mark));
     }
     const reported = hookLoad.format(difference, "length", { signed: true });
     if (reported !== null) notes.push(`reported ${reported}`);
     return notes.join(", ");
+  };
+
+  /* "casing shoe up 905 m, 31.8 stands, slow to 0.30 m/s": metres, or the display's length. */
+  const markWords = (mark) => {
+    const unit = hookLoad.unit("length");
+    const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+    let words = `${mark.name} ${mark.way || ""} ${distance} ${unit}`.replace("  ", " ");
+    if (Number.isFinite(mark.stands)) words += `, ${mark.stands.toFixed(1)} stands`;
+    if (mark.slow_down_m_s) {
+      words += `, slow to ${hookLoad.format(mark.slow_down_m_s, "speed")} ${hookLoad.unit("speed")}`;
+    }
+    return words;
   };
 
   const weightOnBit = (row, cover) => {
@@ -189,7 +213,7 @@
   };
 
   const still = (row) => {
-    if (hookLoad.inSlips() || row.still_s === null) return null;
-    return hookLoad.duration(row.still_s);
+    const standing = hookLoad.inSlips() ? row.string_still_s : row.still_s;
+    return standing === null ? null : hookLoad.duration(standing);
   };
 })();

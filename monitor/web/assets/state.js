@@ -20,7 +20,21 @@
     received: 0, // rows taken, for the tests
   };
 
-  hookLoad.element = (id) => document.getElementById(id);
+  /* Which place the figures are painted into: "" the live ones, or in front of every id. */
+  hookLoad.place = "";
+
+  /* Paint with what was known at another moment, into another place; all of it at once. */
+  hookLoad.elsewhere = (place, now, paint) => {
+    const live = [hookLoad.place, hookLoad.now];
+    [hookLoad.place, hookLoad.now] = [place, now];
+    try {
+      paint();
+    } finally {
+      [hookLoad.place, hookLoad.now] = live;
+    }
+  };
+
+  hookLoad.element = (id) => document.getElementById(hookLoad.place + id);
 
   hookLoad.part = (name, className, text) => {
     const element = document.createElement(name);
@@ -30,12 +44,12 @@
   };
 
   hookLoad.setText = (id, text) => {
-    const element = typeof id === "string" ? document.getElementById(id) : id;
+    const element = typeof id === "string" ? hookLoad.element(id) : id;
     if (element && element.textContent !== text) element.textContent = text;
   };
 
   hookLoad.setClass = (id, name, on) => {
-    const element = typeof id === "string" ? document.getElementById(id) : id;
+    const element = typeof id === "string" ? hookLoad.element(id) : id;
     if (element) element.classList.toggle(name, on);
   };
 
