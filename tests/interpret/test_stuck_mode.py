@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -12,6 +14,7 @@ from monitor.rig.rig import Equipment, Rig
 from monitor.simulate import Simulation
 from monitor.units import parse_iso
 from tests.interpret.streams import EMPTY_N, NAN, Script, act, plain_rig
+from tests.interpret.test_jarring import jarred
 from tests.laws.records import run as run_record
 from tests.laws.records import simulated
 
@@ -196,7 +199,24 @@ def test_the_jar_is_cocked_waits_and_is_let_off() -> None:
     assert jar(script, begin)[0] == "let off early"
     script.block, script.load = early
     assert jar(script.hold(40, LOAD_N + 300e3), begin)[0] == "due"
-    assert jar(script.ramp(10.0, LOAD_N).hold(3, LOAD_N), begin)[0] == "let off late"
+    assert jar(script.ramp(10.0, LOAD_N).hold(3, LOAD_N), begin)[0] == "fired or let off"
+
+
+def test_blows_are_counted_as_they_become_known() -> None:
+    rig, samples, depth = simulated("stuck_pipe", 0.8, seed=7)
+    samples, fired = jarred(rig, samples)
+    begin = Command(1, int(samples.time_us[0]), "stuck_mode", NAN, "begin", "tester")
+    pipeline = Pipeline(rig, bit_depth_m=depth)
+    # The stands before would end the mode: it begins with the first blow.
+    row = fired[0]
+    pipeline.feed(samples.piece(0, row))
+    begin = dataclasses.replace(begin, seq=int(samples.seq[row]) - 1)
+    output = pipeline.feed(samples.piece(row, len(samples)), [begin])
+    known = [event for event in output.events if event.kind == "jar_blow"]
+    status = pipeline.status()["stuck_mode"]
+    assert len(known) >= 2
+    assert status["jar"]["blows"] == len(known)
+    assert status["jar"]["last_blow_us"] == max(event.start_us for event in known)
 
 
 def test_without_jar_settings_nothing_is_said_of_it() -> None:
