@@ -96,7 +96,7 @@ class Pipeline:
         self.sensor = SensorStage(rig, self.load, self.empty_block)
         self.agreed = AgreedLimits(rig)
         self.stuck_mode = StuckMode(rig)
-        self.alarms = Alarms(rig)
+        self.alarms = Alarms(rig, self.agreed)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,

@@ -308,7 +308,9 @@ class Recorder:
             alarms, self._alarms = self._alarms, []
             changes, self._changes = self._changes, []
         wall_us = time.time_ns() // 1000
-        output = Output(seq, stamps, columns, told, trip_rows or [], alarms, changes)
+        output = Output(
+            seq, stamps, columns, told, trip_rows or [], alarms=alarms, alarm_changes=changes
+        )
         self.writer.append(
             Entry(
                 wall_us,
