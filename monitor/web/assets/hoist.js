@@ -193,14 +193,15 @@
     }
     const cuts = Array.isArray(found.cuts) ? found.cuts : [];
     const last = cuts[cuts.length - 1];
-    if (last) parts.push(row("last cut", lastCut(last)));
+    if (last) parts.push(row(`cut ${cuts.length}`, loggedCut(last)));
     return parts;
   };
 
-  const lastCut = (cut) => {
+  const loggedCut = (cut) => {
     const when = cut.when || (cut.time_us ? hookLoad.moment(cut.time_us, false) : "");
     const length = typeof cut.length_m === "number" ? hoist.amount(cut.length_m, "length") : "";
-    return [when, length].filter(Boolean).join(", ");
+    const work = typeof cut.work_J === "number" ? `after ${hoist.amount(cut.work_J, "work")}` : "";
+    return [when, length, work].filter(Boolean).join(", ");
   };
 
   const drillingLine = (found) => {
