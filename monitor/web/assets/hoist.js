@@ -221,8 +221,8 @@
     }
     parts.push(row("line", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`));
     if (typeof found.sheave_ratio === "number") {
-      const advice = found.sheave_advice ? `, ${found.sheave_advice}` : "";
-      parts.push(row("sheaves", `${plain(found.sheave_ratio, 1)} lines${advice}`));
+      const advice = found.sheave_advice ? `, ${found.sheave_advice.split(",")[0]}` : "";
+      parts.push(row("sheaves", `${plain(found.sheave_ratio, 1)} diameters${advice}`));
     }
     if (typeof found.on_reel_m === "number") {
       const cuts = typeof found.cuts_on_reel === "number" ? `, ${found.cuts_on_reel} cuts` : "";
