@@ -77,8 +77,9 @@ def test_any_string_up_is_drawn(
     )
     page = opened(watched)
     wait_for_text(page, "string-up-note", f"{lines} lines")
-    page.wait_for_timeout(400)
-    assert page.locator("#string-up path[d*=' A']").count() == crown + block
+    page.wait_for_function(
+        f"() => document.querySelectorAll(\"#string-up path[d*=' A']\").length === {crown + block}"
+    )
     shown = page.evaluate(
         "() => { const around = document.getElementById('string-up').getBoundingClientRect();"
         "return [...document.querySelectorAll('#string-up text')].every(t => {"
@@ -99,6 +100,23 @@ def test_colour_comes_only_with_what_asks_for_action(watched: Watched, recorder:
         assert page.locator(f"#{panel} .mark.be-ready").count() == 1, panel
     assert page.locator("#braking .mark.act-now").count() == 1
     assert "waits for: first lift" in watched.text("slip-and-cut")
+
+
+def test_the_compensator_tells_waves_and_what_they_leave(
+    watched: Watched, recorder: Recorder
+) -> None:
+    tell(recorder, FLOATING_HOIST)
+    page = opened(watched)
+    wait_for_text(page, "compensator", "swing left at the bit")
+    words = " ".join(watched.text("compensator").split())
+    for told in ("over whole waves 810 kN, swing 42 kN", "highest wave 3.1 m of 4.0 m", "402.6 m"):
+        assert told in words
+    assert "swing 42 kN" in page.locator("#string-up").inner_text()
+    assert page.locator("#compensator .mark").count() == 0
+    high = {**FLOATING_HOIST["compensator"], "heave_height_m": 4.4}
+    tell(recorder, {**FLOATING_HOIST, "compensator": high})
+    page.wait_for_selector("#compensator .mark.be-ready")
+    assert watched.complaints == []
 
 
 def test_a_missing_table_names_the_key_to_write(watched: Watched, recorder: Recorder) -> None:
@@ -315,5 +333,5 @@ def test_places_are_reached_from_each_other(watched: Watched) -> None:
     ):
         page.click(f"#{press}")
         page.wait_for_selector(f"#{place}", state="visible")
-        assert page.locator("main:not(.away)").count() == 1
+        page.wait_for_function("() => document.querySelectorAll('main:not(.away)').length === 1")
     assert watched.complaints == []
