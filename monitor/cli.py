@@ -41,6 +41,7 @@ SOURCE_HELP = (
     "simulate:SCENARIO?seed=7&speed=1 | csv:PATH | csv-follow:PATH "
     "(las:, wits: and wits-listen: are not in this version)"
 )
+TALLY_HELP = "joint,length [m]: bit depth is compared with it, never changed by it"
 
 
 class Parser(argparse.ArgumentParser):
@@ -102,6 +103,7 @@ def _add_live(commands: Commands) -> None:
         parser.add_argument("--rig", required=True, type=Path, metavar="R.toml")
         parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
         parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+        parser.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     record.add_argument(
         "--until-finished", action="store_true", help="stop when the source comes to its end"
     )
@@ -127,8 +129,12 @@ def _add_batch(commands: Commands) -> None:
     analyse.add_argument("--rig", required=True, type=Path, metavar="R.toml")
     analyse.add_argument("--out", required=True, type=Path, metavar="DIR")
     analyse.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    analyse.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
     analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    analyse.add_argument(
+        "--calibration", type=Path, metavar="CERT.json", help="read the sensor by this certificate"
+    )
     analyse.add_argument("--series", action="store_true", help="write series.parquet too")
     analyse.add_argument("--json", action="store_true", help="print summary.json on stdout")
 
@@ -183,6 +189,15 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument(
+        "--pulls", metavar="N,N", help="pulls for the free length, instead of the found ones"
+    )
+    report.add_argument(
+        "--pipe-class", metavar="CLASS", help="new, premium or class 2, instead of the rig file's"
+    )
+    report.add_argument(
+        "--design-factor", type=float, metavar="X", help="of the pipe, instead of the rig file's"
+    )
     report.add_argument("--display", choices=DISPLAYS, default="metric")
     report.add_argument("--made", metavar="ISO", help="printed as when it was made; else nothing")
     report.add_argument("--json", action="store_true", help="print what was found on stdout")

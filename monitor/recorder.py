@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.source import Source, open_source
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
@@ -50,6 +51,8 @@ _STATUS_OF_ACT: Mapping[str, str] = {
     "bit_depth": "bit_depth_m",
     "mud_density": "mud_density_kg_m3",
     "run": "run",
+    "calibration_approved": "calibration_in_force",
+    "calibration_rolled_back": "calibration_in_force",
 }
 
 
@@ -204,13 +207,24 @@ class Recorder:
         self._inbox_taken = act.id or self._inbox_taken
         data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
         command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
-        before = self._fold.status().get(_STATUS_OF_ACT.get(act.act, ""), "")
-        after = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
+        before = self._before(act)
+        text = act.text
+        if act.act == "calibration_proposed":
+            text = "its points are in the record's calibrations"
+        after = text if act.number != act.number else f"{act.number!r} {text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
         why = self._fold.refusal(command)
         if why:
             self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
+
+    def _before(self, act: Act) -> object:
+        """What the act changes, as it is."""
+        status = self._fold.status()
+        if act.act == "agreed_limit":
+            limit_N = status.get("agreed_N", {}).get(agreed_kind(act.text)[0])
+            return "none" if limit_N is None else limit_N
+        return status.get(_STATUS_OF_ACT.get(act.act, ""), "")
 
     def _given_depth(self) -> list[Taken]:
         """Turn a depth given at the start into an act, where the record had another."""

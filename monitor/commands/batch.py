@@ -21,7 +21,7 @@ def analyse(arguments: argparse.Namespace) -> int:
     for path in arguments.files:
         if str(path).lower().endswith((".las", ".las.gz")):
             raise UseError(f"{path}: LAS files: not in this version")
-    rig = load_rig(arguments.rig)
+    rig = load_rig(arguments.rig, arguments.tally)
     depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     from monitor.report.analysis import analyse as analyse_record
 
@@ -34,6 +34,7 @@ def analyse(arguments: argparse.Namespace) -> int:
             acts=arguments.acts,
             series=arguments.series,
             start=arguments.start,
+            calibration=arguments.calibration,
             progress=progress,
         )
     if arguments.json:

@@ -267,7 +267,7 @@ class Hoist(Stage):
         if len(empty):
             row = int(empty[-1])
             self.empty_N = float(load[row])
-            self.empty_half_N = float(column["hook_load_half_width_N"][row])
+            self.empty_half_N = float(column["half_width_but_zero_N"][row])
             self.empty_us = int(rows.time_us[row])
 
     def _remember(self, rows: Rows) -> None:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from monitor import units
+from monitor.interpret.agreed import agreed_refusal
 from monitor.interpret.slip_mode import CONFIRMATIONS
 from monitor.mechanics.ratings import InUse
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
@@ -16,6 +17,7 @@ from monitor.mechanics.string_up import (
     travelling_sheaves,
 )
 from monitor.model import Command
+from monitor.notes import note_refusal
 from monitor.rig.equipment import TRAVELLING_BLOCKS
 from monitor.rig.hoisting import (
     COMPENSATOR_STATES,
@@ -75,6 +77,10 @@ def refusal(rig: Rig, now: HoistNow, command: Command) -> str:
         )
     if command.act == "slip_and_cut":
         return _slip_and_cut(now, text)
+    if command.act == "note":
+        return note_refusal(command)
+    if command.act == "agreed_limit":
+        return agreed_refusal(command)
     return ""
 
 

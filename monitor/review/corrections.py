@@ -29,12 +29,14 @@ class Correction:
 
 def correction_at(span: Span, time_us: int, rig: Rig, lines: int) -> Correction | None:
     """Terms at a moment; None where the load was reported, so that nothing was corrected."""
-    if not span.has("deadline_tension"):
+    if not len(span):
         return None
     row = span.row_at(time_us)
     plain = float(span["hook_load_plain_N"][row])
     load = float(span["hook_load_N"][row])
     friction = float(span["friction_state"][row])
+    if not (np.isfinite(plain) and np.isfinite(friction)):
+        return None
     block = float(span["block_position"][row])
     line = 0.0
     if rig.line is not None and np.isfinite(block):

@@ -42,6 +42,11 @@ class Held:
         """Free lowering weight, or the best that is known of it."""
         return self.down_N if np.isfinite(self.down_N) else self.up_N - self.swing_N
 
+    @property
+    def neutral_N(self) -> float:
+        """Load of the free string with drag neither way: midway between up and down."""
+        return 0.5 * (self.up_N + self.low_N)
+
 
 @dataclass(frozen=True, slots=True)
 class Leg:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from monitor.interpret.jarring import Blow
 from monitor.interpret.stuck import (
     GREATEST_BLOCK_M,
     USUAL_BLOCK_M,
@@ -15,7 +16,7 @@ from monitor.interpret.stuck import (
 )
 from monitor.model import Activity, Event
 from monitor.review.free_length import FreeLength, free_length
-from monitor.review.jar_blows import Blow, find_blows
+from monitor.review.jar_blows import find_blows
 from monitor.review.pulls import Held, Pull, find_pulls
 from monitor.review.span import Span
 from monitor.rig.rig import Rig
@@ -76,7 +77,7 @@ def review_spell(
         event,
         held,
         tuple(pulls),
-        tuple(find_blows(part, up, held.low_N)),
+        tuple(find_blows(part, held)),
         free_length(pulls, rig, depth, above, chosen),
         outcome,
         freed_us,

@@ -21,6 +21,7 @@ class Reeving:
     dead_line_sheave: str = "fixed"  # "fixed" or "turning"
     extra_fast_line_sheaves: int = 0
     sheave_bearings: str = "rolling"  # or "plain"; for the standard's sizing factors
+    efficiency_half_width: float | None = None  # 95 %, as measured; None = as it is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,8 @@ class Sensor:
     signal_low: float = 0.004  # SI, at no tension
     signal_high: float = 0.020  # SI, at span
     calibration: str = ""
+    arm_ratio: float | None = None  # of the anchor: force on the load cell over line tension
+    effective_area_m2: float | None = None  # of a hydraulic load cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,12 +139,19 @@ class Pipe:
     torque_Nm: float = 0.0  # on the string while it is pulled
 
 
+# How near a mark its slow-down speed holds unless the rig file says: a third of a stand,
+# time to slow down in and to feel what the bit meets (our choice).
+NEAR_MARK_M = 10.0
+
+
 @dataclass(frozen=True, slots=True)
 class DepthMark:
     """A depth worth knowing the distance to: casing shoe, liner top, ledge."""
 
     name: str
     depth_m: float
+    slow_down_m_s: float | None = None  # pipe is not to move faster near it
+    within_m: float = NEAR_MARK_M  # how near, on either side of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +215,7 @@ class Rig:
     pipe: Pipe | None = None
     equipment: tuple[Equipment, ...] = ()
     depth_marks: tuple[DepthMark, ...] = ()
+    tally_m: tuple[float, ...] = ()  # lengths of the joints, the bit's end first
     survey: tuple[SurveyStation, ...] = ()
     limits: Limits = Limits()
     input: InputMap = InputMap()

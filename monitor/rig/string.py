@@ -31,6 +31,16 @@ def read_string(tables: Sequence[Table]) -> tuple[Section, ...]:
     return tuple(sections)
 
 
+def check_tool_joint(rig: Rig, top: Table) -> None:
+    """Note a tool joint that is thinner than the uppermost section's tube."""
+    outside_m = None if rig.pipe is None else rig.pipe.tool_joint_outside_diameter_m
+    if outside_m is not None and rig.string and outside_m < rig.string[-1].outside_diameter_m:
+        name = rig.string[-1].name
+        top.table("pipe").fault(
+            "tool_joint_outside_diameter", f"at least the outside diameter of {name}"
+        )
+
+
 def _section(table: Table, *, is_top: bool) -> Section | None:
     name = table.text("name", required=True, meaning="what this section is")
     length = None
@@ -60,6 +70,23 @@ def _section(table: Table, *, is_top: bool) -> Section | None:
             "these diameters; check units and diameters",
         )
     return Section(name, length, outside, inside, weight, yield_Pa, pipe_class)
+
+
+def read_tally_table(table: Table) -> tuple[float, ...]:
+    """Read the joints' lengths, the bit's end first."""
+    form = 'joint lengths with their unit, like ["9.45 m", "9.51 m"]'
+    lengths = []
+    for number, value in enumerate(table.array("lengths", form), 1):
+        try:
+            length = units.to_si(value, "length") if isinstance(value, str) else 0.0
+        except units.UnitError:
+            length = 0.0
+        if 0.1 <= length <= 50.0:
+            lengths.append(length)
+        else:
+            table.fault("lengths", f"joint {number}: {form}, 0.1 to 50 m each")
+    table.close()
+    return tuple(lengths)
 
 
 def read_yield(table: Table) -> float | None:

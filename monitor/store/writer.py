@@ -15,13 +15,16 @@ import numpy as np
 from monitor.model import (
     CHANNELS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
     Samples,
     TripRow,
 )
+from monitor.notes import note_of
 from monitor.store import queries, schema, sql
 from monitor.store.buckets import Buckets, OpenBucket, single_rows
 from monitor.store.columns import (
@@ -282,6 +285,12 @@ class Writer:
                 for c in (taken.command,)
             ],
         )
+        kept = [note_of(taken.command, taken.wall_us) for taken in commands]
+        self._connection.executemany(
+            "INSERT INTO notes (seq, from_us, to_us, text, who, wall_us) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
+            [(n.seq, n.from_us, n.to_us, n.text, n.who, n.wall_us) for n in kept if n],
+        )
         if any(taken.command.act == "acknowledge" for taken in commands):
             self._connection.execute("UPDATE recorder SET events_revision = events_revision + 1")
 
@@ -292,6 +301,14 @@ class Writer:
         if output.trip_rows:
             self._write_trip_rows(output.trip_rows)
             self._connection.execute("UPDATE recorder SET trip_revision = trip_revision + 1")
+        self._connection.executemany(
+            sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
+            [finding_cells(act) for act in output.calibrations],
+        )
+        self._connection.executemany(
+            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
+            [[check.id, *finding_cells(check)] for check in output.checks],
+        )
 
     def _write_events(self, events: Iterable[Event]) -> None:
         self._connection.executemany(

@@ -24,7 +24,10 @@ from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
-SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
+SIGNED_ACTS = (
+    "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut", "note",
+    "agreed_limit",
+)  # fmt: skip
 ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS)
 ACT_BYTES_AT_MOST = 2000
 JOURNAL_LOOKED_AT = 60
@@ -140,7 +143,9 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
     if act == "slip_and_cut":
-        return act, _length(number), text, who
+        return act, _quantity(number, "length"), text, who
+    if act == "agreed_limit":
+        return act, _quantity(number, "force"), text, who
     return act, math.nan, text, who
 
 
@@ -151,10 +156,10 @@ def _count(number: str) -> float:
         raise ActError(f"{number!r}: a whole number of lines is expected") from None
 
 
-def _length(number: str) -> float:
+def _quantity(number: str, quantity: str) -> float:
     if not number:
         return math.nan
     try:
-        return to_si(number, "length")
+        return to_si(number, quantity)
     except UnitError as error:
         raise ActError(str(error)) from None

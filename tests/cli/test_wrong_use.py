@@ -40,7 +40,7 @@ def test_later_sources_say_so(
     assert "not in this version" in refusal(capsys, *words)
 
 
-@pytest.mark.parametrize("suffix", [".xlsx", ".las"])
+@pytest.mark.parametrize("suffix", [".las"])
 def test_later_export_formats_say_so(capsys: pytest.CaptureFixture[str], suffix: str) -> None:
     span = ("--from", "2026-03-01T00:00:00Z", "--to", "2026-03-02T00:00:00Z")
     said = refusal(capsys, "export", "--data", "d", *span, "--out", f"x{suffix}")
