@@ -119,6 +119,19 @@ def test_the_compensator_tells_waves_and_what_they_leave(
     assert watched.complaints == []
 
 
+def test_on_a_heaving_rig_the_floor_says_mean_and_swing(
+    watched: Watched, recorder: Recorder
+) -> None:
+    waves = {"load_mean_N": 0.81e6, "load_swing_N": 42e3}
+    recorder.status = {**recorder.status, "heave": waves}
+    page = watched.open("/")
+    wait_for_text(page, "hook-load-note", "mean 810, swing 42")
+    recorder.status = {**recorder.status, "heave": {**waves, "load_mean_N": None}}
+    page.wait_for_function(
+        "() => document.getElementById('hook-load-note').textContent === 'swing 42'"
+    )
+
+
 def test_a_missing_table_names_the_key_to_write(watched: Watched, recorder: Recorder) -> None:
     tell(recorder, BARE_HOIST)
     opened(watched)
