@@ -121,7 +121,16 @@
     put("hook-load", digits, cover || (row ? hookLoad.why.hookLoad() : ""), { large: true });
     const width = row && hookLoad.coarse(row.expected_N, "force");
     const note = row && row.excess_N !== null && width ? `expected ${width}` : "";
-    hookLoad.setText("hook-load-note", note);
+    hookLoad.setText("hook-load-note", (row && overWaves()) || note);
+  };
+
+  /* On a heaving rig the load is its mean and its swing; the figure above swings with it. */
+  const overWaves = () => {
+    const waves = hookLoad.now.status.heave;
+    if (!waves || typeof waves.load_swing_N !== "number") return "";
+    const written = (si) => hookLoad.format(si, "force", { decimals: hookLoad.loadDecimals() });
+    const mean = written(waves.load_mean_N);
+    return `${mean === null ? "" : `mean ${mean}, `}swing ${written(waves.load_swing_N)}`;
   };
 
   const excessTile = (row, cover) => {
