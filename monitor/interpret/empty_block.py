@@ -153,7 +153,8 @@ class EmptyBlock(Stage):
         for row, is_turn, place in sorted(order):
             if not is_turn:
                 self._read(seconds[place])
-                self._without_slips(rows, seconds[place], marks)
+                if not is_weighed:
+                    self._without_slips(rows, seconds[place], marks)
                 continue
             turn = rows.turns[place]
             if turn.kind == "pick_up" and self.since_us >= 0:
