@@ -72,7 +72,7 @@ class SensorStage(Stage):
         share = column["load_share"]
         small = self.noise.step(column["read_tension_N"])
         sensor = (small + column["zero_variance_N2"]) / (share * share)
-        line = self._line_N(TRAVEL_UNTOLD_m / 2.0) / RECTANGLE
+        line = self._line_N(TRAVEL_UNTOLD_m) / RECTANGLE
         before = column["hook_load_half_width_N"]
         wide = np.sqrt(before * before + COVERAGE_FACTOR**2 * (sensor + line * line))
         # For what the empty block is compared with: the zero's doubt comes from that itself.
@@ -135,7 +135,7 @@ class SensorStage(Stage):
             zero_N=now["zero_doubt_N"],
             noise_N=_known(now["noise_N"]),
             step_N=_known(now["step_N"]),
-            line_N=self._line_N(TRAVEL_UNTOLD_m / 2.0) / RECTANGLE,
+            line_N=self._line_N(TRAVEL_UNTOLD_m) / RECTANGLE,
         )
         reeved, friction = load.reeved(), now["friction_state"]
         if load.as_reported:

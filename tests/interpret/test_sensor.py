@@ -83,10 +83,10 @@ def test_a_measured_efficiency_and_a_calibration_narrow_it() -> None:
         Command(1, 0, "calibration_proposed", NAN, points, "A. Person"),
         Command(1, 0, "calibration_approved", 1.0, "", "A. Person"),
     )
-    plain, _ = fed(noisy(script), reeving=Reeving(LINES, 0.985))
-    better, status = fed(
-        noisy(script), acts, reeving=Reeving(LINES, 0.985, efficiency_half_width=0.0005)
-    )
+    told = {"line": Line(0.035, 0.0)}
+    plain, _ = fed(noisy(script), reeving=Reeving(LINES, 0.985), **told)
+    measured = Reeving(LINES, 0.985, efficiency_half_width=0.0005)
+    better, status = fed(noisy(script), acts, reeving=measured, **told)
     widths = [column(o, "hook_load_half_width_N")[-1] for o in (plain, better)]
     assert widths[1] < 0.7 * widths[0]
     assert status["calibration"]["in_force"] == 1

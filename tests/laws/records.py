@@ -96,12 +96,14 @@ class Collected:
         self.columns: dict[str, list[Any]] = {}
         self.events: dict[str, Event] = {}
         self.trip_rows: dict[int, TripRow] = {}
+        self.others: list[Any] = []  # weighings of the empty block, acts on calibrations
 
     def take(self, output: Output) -> None:
         for name, column in output.columns.items():
             self.columns.setdefault(name, []).append(column)
         self.events.update((event.id, event) for event in output.events)
         self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        self.others += [*output.checks, *output.calibrations]
 
     def column(self, name: str) -> Any:
         return np.concatenate(self.columns[name])
@@ -143,4 +145,6 @@ def differences(first: Collected, second: Collected) -> list[str]:
         found.append("events")
     if repr(first.trip_rows) != repr(second.trip_rows):
         found.append("trip rows")
+    if sorted(map(repr, first.others)) != sorted(map(repr, second.others)):
+        found.append("weighings or calibrations")
     return found
