@@ -110,6 +110,7 @@ class Stuck(Stage):
 
     def step(self, rows: Rows) -> None:
         """Follow the seconds that became known in these rows."""
+        rows.mark_open("stuck", 0, is_open=self.hold.stuck)
         if rows.blocks is None or not len(rows.blocks):
             return
         table, first = self.recent.join(_table(rows))
@@ -121,6 +122,7 @@ class Stuck(Stage):
         while index < len(over):
             if self.hold.active:
                 self._follow(rows, table, index, known_at[index])
+                rows.mark_open("stuck", known_at[index], is_open=self.hold.stuck)
                 index += 1
                 continue
             if not self.armed:
@@ -177,7 +179,7 @@ class Stuck(Stage):
     def _follow(self, rows: Rows, table: dict[str, Floats], index: int, row: int) -> None:
         hanging = float(table["hanging"][index])
         if hanging == 0.0:
-            self._close(int(table["time_us"][index]))
+            self._close(int(table["time_us"][index]), int(rows.time_us[row]))
         if not hanging > 0.0:
             return
         if not math.isfinite(self.spell["depth_m"]):
@@ -190,7 +192,7 @@ class Stuck(Stage):
             self.spell.update({key: self.hold.last[key] for key in PEAK})
             self._tell()
         if known in ("free", "forgotten"):
-            self._close(self.hold.last["held_us"])
+            self._close(self.hold.last["held_us"], int(rows.time_us[row]))
 
     def _blows(self, rows: Rows, row: int, second: HangingSecond, band_N: float) -> None:
         """Raise the jar blow that this second makes known."""
@@ -222,11 +224,11 @@ class Stuck(Stage):
         event = _event(self.spell, self.rig.events.overpull_N)
         self.changed[event.id] = event
 
-    def _close(self, end_us: int) -> None:
+    def _close(self, end_us: int, known_us: int) -> None:
         """The string is free, or in slips: the spell keeps what its pulls told."""
         self.hold.cut()
         if self.hold.stuck:
-            self.spell.update(end_us=end_us, length_m=self._length_m())
+            self.spell.update(end_us=end_us, end_known_us=known_us, length_m=self._length_m())
             self.spells = [*self.spells, self.spell][-MOST_SPELLS:]
             self._tell()
         self.hold.reset()
@@ -339,6 +341,7 @@ def _event(spell: dict[str, Any], limit_N: float) -> Event:
         confidence=confidence(spell["peak_N"] - limit_N, spread_N),
         why="load follows block travel as steeply as a held string stretches",
         alarm=True,
+        end_known_us=spell.get("end_known_us"),
     )
 
 

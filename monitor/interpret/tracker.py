@@ -79,7 +79,8 @@ class Tracker(Carried):
         row = 0
         while row < len(rows):
             if self.event is not None and self.event["end_us"] is None:
-                row = self._while_open(rows, judged, under, row)
+                start, row = row, self._while_open(rows, judged, under, row)
+                rows.mark_open(self.kind, start, row)
             else:
                 row = self._while_closed(rows, judged, over, row)
             if self.event is not None and self.event["touched"]:
@@ -127,7 +128,7 @@ class Tracker(Carried):
             }
             self.alarmed = False
         if self.event is not None:
-            self.event.update(end_us=None, touched=True)
+            self.event.update(end_us=None, end_known_us=None, touched=True)
         self._peak(rows, judged, row, row + 1)
         self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
 
@@ -140,7 +141,7 @@ class Tracker(Carried):
             ended = max(ended, row)
             if ended < leaves:
                 self._peak(rows, judged, row, ended)
-                self._end()
+                self._end(int(rows.time_us[ended]))
                 return ended
             self._peak(rows, judged, row, leaves)
             if leaves < len(rows):
@@ -153,10 +154,10 @@ class Tracker(Carried):
             self.under_us = int(rows.time_us[begins])
         return begins
 
-    def _end(self) -> None:
+    def _end(self, known_us: int) -> None:
         event = self.event
         if event is not None:
-            event.update(end_us=self.under_us, touched=True)
+            event.update(end_us=self.under_us, end_known_us=known_us, touched=True)
             self.ended_s = self.under_s
         self.under_s = NAN
 
@@ -201,6 +202,7 @@ class Tracker(Carried):
             confidence=event["confidence"],
             why=self.why,
             alarm=self.alarmed,
+            end_known_us=event["end_known_us"],
         )
 
 

@@ -46,7 +46,7 @@ def find(material: Material) -> Findings:
     """Look back on the whole span."""
     first, last = (int(material.span.time_us[at]) for at in (0, -1))
     spells = tuple(
-        _spell(material, event)
+        spell_findings(material, event)
         for event in material.events
         if event.kind == "stuck" and event.start_us >= first
     )
@@ -115,7 +115,8 @@ def time_over_all(material: Material) -> tuple[TimeOver, ...]:
     return tuple(each for each in found if each is not None)
 
 
-def _spell(material: Material, event: Event) -> SpellFindings:
+def spell_findings(material: Material, event: Event) -> SpellFindings:
+    """Look back on one stuck spell with the pulls and the pipe that were chosen."""
     rig, at = material.rig, event.start_us
     in_use = in_use_at(rig, material.commands, at)
     lines = in_use.lines_strung

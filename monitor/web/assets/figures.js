@@ -36,11 +36,12 @@
     if (large && digits !== null) {
       // Digits that take a word's place come at once, but the next wait like any other.
       const now = performance.now();
-      if (!wasWord && now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+      const last = figures.largeAt[hookLoad.place + id] || -Infinity;
+      if (!wasWord && now - last < LARGE_MS) {
         setTimeout(figures.soon, LARGE_MS);
         return;
       }
-      figures.largeAt[id] = now;
+      figures.largeAt[hookLoad.place + id] = now;
     }
     element.dataset.state = state;
     element.classList.toggle("word", digits === null);
@@ -55,24 +56,39 @@
     }
   };
 
+  figures.put = put;
+
   const show = () => {
     if (!hookLoad.facts) return;
     const cover = hookLoad.cover();
     const row = cover ? null : hookLoad.now.row;
     topLine(cover);
-    hookLoadTile(row, cover);
-    excessTile(row, cover);
-    roomTile(row, cover);
-    whereabouts(row, cover);
+    figures.tiles(row, cover);
     ["strip-hook-load", "strip-excess", "strip-block"].forEach((id) =>
       hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
     );
     hookLoad.ladders.soon();
     hookLoad.hoist.soon();
     hookLoad.events.show();
+    hookLoad.alarms.show();
+    hookLoad.stuck.show(row, cover);
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
+  };
+
+  figures.tiles = (row, cover) => {
+    hookLoadTile(row, cover);
+    excessTile(row, cover);
+    roomTile(row, cover);
+    whereabouts(row, cover);
+  };
+
+  /* The next large figures of a place come at once, for another moment is shown. */
+  figures.letGo = (place) => {
+    for (const id of Object.keys(figures.largeAt)) {
+      if (id.startsWith(place)) delete figures.largeAt[id];
+    }
   };
 
   const topLine = (cover) => {
@@ -112,8 +128,9 @@
     const event = cover ? null : hookLoad.events.open();
     const tile = hookLoad.element("excess");
     tile.classList.toggle("event", event !== null);
-    tile.classList.toggle("act-now", event !== null && event.alarm);
-    tile.classList.toggle("be-ready", event !== null && !event.alarm);
+    const severity = event && hookLoad.events.severity(event);
+    tile.classList.toggle("act-now", severity === "act-now");
+    tile.classList.toggle("be-ready", severity === "be-ready");
     const digits = row && hookLoad.stepped("excess", row.excess_N, "force", true);
     put("excess", digits, cover || (row ? hookLoad.why.excess() : ""), { large: true });
     hookLoad.setText("excess-word", event ? hookLoad.facts.event_names[event.kind] : "");
