@@ -55,9 +55,10 @@ def test_noise_and_step_of_the_signal_are_measured() -> None:
     assert status["uncertainty"]["step_N"] == pytest.approx(STEP_N)
 
 
-def test_the_half_width_shown_is_the_one_its_budget_adds_up_to() -> None:
+@pytest.mark.parametrize("line", [None, Line(0.035, 51.0)])
+def test_the_half_width_shown_is_the_one_its_budget_adds_up_to(line: Line | None) -> None:
     script = trip(4).hold(10, EMPTY_N).ramp(1.2, FREE_N).move(20.0, FREE_N)
-    _, status = fed(noisy(script), reeving=Reeving(LINES, 0.985))
+    _, status = fed(noisy(script), reeving=Reeving(LINES, 0.985), line=line)
     told = status["uncertainty"]
     whole = math.sqrt(sum(row["half_width_N"] ** 2 for row in told["hook_load_budget"]))
     assert told["hook_load_half_width_N"] == pytest.approx(whole, rel=1e-9)
