@@ -38,7 +38,7 @@ from monitor.interpret.pieces import blank_results, pieces
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.sensor import SensorStage
-from monitor.interpret.sensor_status import sensor_status
+from monitor.interpret.sensor_status import sensor_status, sensor_summary
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
@@ -322,6 +322,7 @@ class Pipeline:
             "alarms": dict(sorted(self.alarms.counts.items())),
             "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
             "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": sensor_summary(self.load, self.empty_block, self.sensor, self.faults),
         }
 
     def status(self) -> dict[str, Any]:

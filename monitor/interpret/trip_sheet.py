@@ -159,8 +159,9 @@ class TripSheet(Stage):
             over = sign * excess[judged & (sign * column["direction"][part] > 0)]
             if len(over):
                 spell[name] = max(spell[name], float(over.max()))
-        first_us, last_us = int(rows.time_us[start]), int(rows.time_us[stop - 1])
-        raised = {e.id for e in rows.events if first_us <= e.raised_us <= last_us}
+        # By seq: after a clock step back the times of an earlier event come again.
+        first, last = int(rows.seq[start]), int(rows.seq[stop - 1])
+        raised = {e.id for e in rows.events if first <= e.seq <= last}
         spell["events"] += float(len(raised))
         self._seconds(rows, start, stop)
 
