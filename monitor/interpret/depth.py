@@ -73,6 +73,7 @@ class Depth(Stage):
         self._fill(along, following, block, row, len(rows))
         unknown = self._start(rows, along)
         unseen = rows.column["unseen"] & following
+        unseen[[turn.row for turn in rows.turns if not turn.seen]] = True
         uncertain = np.maximum.accumulate(
             np.concatenate(([self.uncertain], unseen.astype(float)))
         )[1:]

@@ -15,8 +15,16 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.levels import Heard, two_levels
+from monitor.interpret.places import LOOK_BACK_S, Places
 from monitor.interpret.stage import Rows, Stage, Turn
-from monitor.interpret.transfer import TRANSMITTER_LAG_S, came_off_m, fully_on_m
+from monitor.interpret.transfer import (
+    MOST_PART,
+    TRANSMITTER_LAG_S,
+    came_off_m,
+    fully_on_m,
+    is_flat,
+    known_rows,
+)
 from monitor.interpret.windows import Tail, first_true, sliding_high, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
@@ -55,16 +63,11 @@ RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
-# Fully on, too, where the load has risen by less than this share of it along so much travel
-# upwards: slips that still held the string would go on giving it (their give is 0.05 to
-# 0.4 m), and the level before may have been another string's.
-FLAT_SHARE = 0.08
-FLAT_TRAVEL_M = 0.10
-FLAT_WINDOW_S = 2.0
+# A string is no lighter than this share of what it was in the spell before: a spell hardly
+# seen says less; a string that parted says so in the next spells too.
+LEAST_OF_LAST = 0.5
 # Travel from empty to full is known from so many of the last settings.
 GIVES_KEPT = 9
-# How far back the moment is looked for at which the load began to come off.
-LOOK_BACK_S = 20.0
 # The level before slips are set is read this long before the load passes half way.
 LEVEL_FROM_S, LEVEL_TO_S = 4.0, 1.2
 # The empty level is read from this long after slips are set.
@@ -101,6 +104,7 @@ class Slips(Stage):
         "depth_m",
         "heard",
         "gives_m",
+        "places",
     )
 
     def __init__(
@@ -121,13 +125,15 @@ class Slips(Stage):
         self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
-        self.recent = Tail(("time_s", "load", "block", "raw"), LOOK_BACK_S, 1)
+        self.recent = Tail(("time_s", "load", "block", "raw", "plain"), LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
         self.heard = Heard()
         self.gives_m: list[float] = []
+        self.places = Places()
 
     def gap(self) -> None:
         """The moment at which load came off is not looked for across a gap."""
+        self.places.gap(self.recent.kept["block"])
         self.recent.clear()
 
     def command(self, command: Command) -> None:
@@ -161,6 +167,8 @@ class Slips(Stage):
         # The decisions want a smooth load; when it changed is told by the quick one.
         raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
         columns = {"time_s": rows.time_s, "load": load, "block": block, "raw": raw}
+        columns["plain"] = rows.column["hook_load_plain_N"]
+        self.places.follow(rows.time_s, columns["plain"])
         joined, kept = self.recent.join(columns)
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
@@ -275,22 +283,13 @@ class Slips(Stage):
                 return load[part] < into
             known = math.isfinite(self.level_N)
             done = (load[part] >= self._full_N(rows, part)) if known else ~rising[part]
-            done |= self._is_flat(recent, part) & (load[part] > out)
+            now = slice(recent[1] + part.start, recent[1] + part.stop)
+            done |= is_flat(recent[0], now, self.empty_N) & (load[part] > out)
             late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
         return first_true(leaves, row, stop)
-
-    def _is_flat(self, recent: tuple[dict[str, Any], int], part: slice) -> Any:
-        """Whether the block has gone up and the load has not."""
-        joined, kept = recent
-        times, load, block = joined["time_s"], joined["load"], joined["block"]
-        now = slice(kept + part.start, kept + part.stop)
-        start = window_start(times[: now.stop], now.start, FLAT_WINDOW_S)
-        rise = load[now] - load[start]
-        flat = rise < FLAT_SHARE * (load[now] - self.empty_N)
-        return flat & (block[now] - block[start] >= FLAT_TRAVEL_M)
 
     def _full_N(self, rows: Rows, at: slice | int) -> Any:
         """Load from which the string is fully on the hook."""
@@ -304,35 +303,41 @@ class Slips(Stage):
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
         kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
+        seen = True
         if self.phase == 0:
             self._learn_empty()
             self.phase = 1
         elif load < self.limits()[0]:
             if self.phase == 2:
                 block_m = self._came_off(rows, row, joined, at)
+                block_m, seen = self.places.set_at(joined, at, self.limits()[0], block_m)
             self.phase, kind = 0, "set"
         else:
             block_m = self._fully_on(joined, at)
+            full_N = self.level_N if math.isfinite(self.level_N) else load
+            passed_N = self.empty_N + MOST_PART * (full_N - self.empty_N)
+            block_m, seen = self.places.taken_at(joined, at, passed_N, block_m)
             self.phase, kind = 2, "hanging"
             if not math.isfinite(self.string_N):
                 self.string_N = load - self.empty_N
-        rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row])))
+        rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row]), seen))
         self._open_spell(rows, row)
 
     def _fully_on(self, joined: dict[str, Any], at: int) -> float:
         """Block position when the load was fully on."""
-        times, block, raw = joined["time_s"], joined["block"], joined["raw"]
         level = self.level_N if math.isfinite(self.level_N) else float(joined["load"][at])
-        first = int(np.searchsorted(times, times[at] - LOOK_BACK_S))
-        empty = first + np.flatnonzero(raw[first:at] < self.limits()[0])
+        times, raw, block = known_rows(
+            joined, times_from=joined["time_s"][at] - LOOK_BACK_S, at=at
+        )
+        empty = np.flatnonzero(raw[:-1] < self.limits()[0])
         if not len(empty):
-            return float(np.nan_to_num(block[at]))
-        span = slice(int(empty[-1]), at + 1)
+            return float(np.nan_to_num(joined["block"][at]))
+        span = slice(int(empty[-1]), None)
         part = (raw[span] - self.empty_N) / (level - self.empty_N)
         known = float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
         block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known)
         self._learn_give(give_m)
-        return float(np.nan_to_num(block_m))
+        return block_m
 
     def _learn_give(self, give_m: float) -> None:
         if math.isfinite(give_m):
@@ -354,7 +359,8 @@ class Slips(Stage):
         count = float(rows.column["load_count"][row]) - self.spell_count
         if count > 0:
             spell = (float(rows.column["load_sum_N"][row]) - self.spell_sum_N) / count
-            self.string_N = max(spell - self.empty_N, 0.02 * self.empty_N)
+            least = np.nan_to_num(LEAST_OF_LAST * self.string_N)
+            self.string_N = max(spell - self.empty_N, 0.02 * self.empty_N, float(least))
         middle = self.empty_N + 0.5 * self.string_N
         first = int(np.searchsorted(times, max(self.since_s, times[at] - LOOK_BACK_S)))
         above = np.flatnonzero(load[first:at] > middle)
@@ -369,10 +375,12 @@ class Slips(Stage):
         before = before[np.isfinite(before)]
         self.level_N = float(np.median(before)) if len(before) else float(load[crossing])
         full = float(self._full_N(rows, row))
-        raw = joined["raw"]
-        loaded = np.flatnonzero(raw[first:at] >= full)
-        span = slice(first + int(loaded[-1]) if len(loaded) else crossing, at + 1)
+        times, raw, block = known_rows(joined, times[first], at)
+        loaded = np.flatnonzero(raw[:-1] >= full)
+        if not len(loaded):
+            return float(np.nan_to_num(joined["block"][crossing]))
+        span = slice(int(loaded[-1]), None)
         part = (raw[span] - self.empty_N) / (self.level_N - self.empty_N)
         block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S)
         self._learn_give(give_m)
-        return float(np.nan_to_num(block_m))
+        return block_m

@@ -8,9 +8,12 @@ load, tells the block position better than any one row, noisy, late or slow as r
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
+from monitor.interpret.windows import window_start
 from monitor.model import Floats
 
 # A usual transmitter lags the load by this much (common practice).
@@ -22,6 +25,12 @@ LEAST_PART, MOST_PART = 0.15, 0.75
 SLOW_ROWS_S = 1.5
 # Travel shared by the rows of a line: three quanta of a 1 cm counter.
 LEAST_TRAVEL_M = 0.03
+# Fully on, too, where the load has risen by less than this share of it along so much travel
+# upwards: slips that still held the string would go on giving it (their give is 0.05 to
+# 0.4 m), and the level before may have been another string's.
+FLAT_SHARE = 0.08
+FLAT_TRAVEL_M = 0.10
+FLAT_WINDOW_S = 2.0
 # Give of a line at most: slips, line and mast under the heaviest strings (derived: 4 MN on
 # lines of 10 MN/m).
 GREATEST_GIVE_M = 0.5
@@ -127,3 +136,23 @@ def without_lag(times: Floats, part: Floats, lag_s: float) -> Floats:
     [1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0]
     """
     return part + lag_s * np.gradient(part, times)
+
+
+def known_rows(
+    joined: Mapping[str, Floats], times_from: float, at: int
+) -> tuple[Floats, Floats, Floats]:
+    """Times, quick loads and block positions up to row ``at``, rows without a load left out."""
+    first = int(np.searchsorted(joined["time_s"], times_from))
+    columns = [joined[name][first : at + 1] for name in ("time_s", "raw", "block")]
+    known = np.isfinite(columns[1]) & np.isfinite(columns[2])
+    times, raw, block = (column[known] for column in columns)
+    return times, raw, block
+
+
+def is_flat(joined: Mapping[str, Floats], now: slice, empty_N: float) -> NDArray[np.bool_]:
+    """Whether the block has gone up and the load has not, at each of some rows."""
+    times, load, block = joined["time_s"], joined["load"], joined["block"]
+    start = window_start(times[: now.stop], now.start, FLAT_WINDOW_S)
+    flat = load[now] - load[start] < FLAT_SHARE * (load[now] - empty_N)
+    result: NDArray[np.bool_] = flat & (block[now] - block[start] >= FLAT_TRAVEL_M)
+    return result
