@@ -48,6 +48,8 @@ QUICK_WINDOW_S = 0.5
 # Moving above, still below, held in between, so that a quantum's flicker is no motion.
 MOVING_M_S = 0.03
 STILL_M_S = 0.012
+# A block that has gone this far without a stop is on its way: nothing is latched or set.
+LEAST_STROKE_M = 1.5
 # A one-row glitch is taken out only where three rows lie this close together.
 GLITCH_SPAN_S = 1.0
 
@@ -204,13 +206,20 @@ class Motion(Stage):
         if rotary is not None:
             shifted |= rotary > TURNING_RAD_S
         moved_s = forward_fill(self.moved_s, rows.time_s, (moving != 0.0) | shifted)
+        run_m = np.abs(usable - still_at)
+        # Not what this row moved by, which may be the pipe already; nor a way just turned.
+        before = np.concatenate(([self.direction], direction[:-1]))
+        mid_stroke = (run_m - np.abs(rows.column["block_step_m"]) > LEAST_STROKE_M) & (
+            direction == before
+        )
         rows.column.update(
+            mid_stroke=mid_stroke,
             friction_state=np.where(known > 0, friction, 0.0),
             friction_known=known,
             direction=direction,
             reversed=(np.abs(turned) < 0.999),
             moving=moving,
-            run_travel_m=np.abs(usable - still_at),
+            run_travel_m=run_m,
             still_s=rows.time_s - moved_s,
         )
         self.moving, self.moved_s = float(moving[-1]), float(moved_s[-1])

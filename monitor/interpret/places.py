@@ -11,6 +11,7 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.stage import Array, Carried
 from monitor.interpret.transfer import GREATEST_GIVE_M
@@ -18,6 +19,9 @@ from monitor.model import Floats
 
 NAN = float("nan")
 
+# A stand broken out hangs in the elevators less than this above where the string was set:
+# it is lifted out of the box and swung aside.
+AT_SET_M = 1.5
 # So long without a change, in so many rows, is a load that is not known: noise of the line
 # changes it in every other row.
 LEAST_UNSEEN_S = 3.0
@@ -33,13 +37,14 @@ LEAST_STAND_M = 3.0
 class Places(Carried):
     """Block positions at which the last stand was taken and set."""
 
-    STATE = ("usual_taken_m", "usual_set_m", "taken_m", "before_gap_m", "known_s")
+    STATE = ("usual_taken_m", "usual_set_m", "taken_m", "before_gap_m", "known_s", "set_m")
 
     def __init__(self) -> None:
         self.usual_taken_m = NAN
         self.usual_set_m = NAN
         self.taken_m = NAN
         self.before_gap_m = NAN
+        self.set_m = NAN  # where slips have the string now, by the block
         self.known_s = NAN  # since when the load is known again after a gap
 
     def gap(self, block: Floats) -> None:
@@ -75,7 +80,13 @@ class Places(Carried):
             block_m = self.usual_set_m
         elif seen and abs(block_m - self.taken_m) >= LEAST_STAND_M:
             self.usual_taken_m, self.usual_set_m = self.taken_m, block_m
+        self.set_m = block_m
         return block_m, seen
+
+    def is_at_set(self, block: Floats) -> NDArray[np.bool_]:
+        """Whether the block is where slips took the string."""
+        result: NDArray[np.bool_] = np.abs(block - self.set_m) < AT_SET_M
+        return result
 
     def _before_unseen_m(self, joined: dict[str, Any], at: int, beyond: Array) -> float:
         """Block position when the load was last known before it went ``beyond``.

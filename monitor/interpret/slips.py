@@ -23,9 +23,11 @@ from monitor.interpret.transfer import (
     came_off_m,
     fully_on_m,
     is_flat,
+    is_let_go,
     known_rows,
+    may_lift,
 )
-from monitor.interpret.windows import Tail, first_true, sliding_high, window_start
+from monitor.interpret.windows import Tail, first_true, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
 from monitor.rig.rig import Rig
@@ -48,13 +50,6 @@ UNKNOWN_SHARE = 0.10
 LEAST_UNKNOWN_N = 25e3
 # The load is fully on at this share of the level at which it came off.
 FULLY_ON_SHARE = 0.93
-# Slips give up the string only to a block that goes up: a load that rises without is the
-# friction in the sheaves turning over under what hangs in the elevators, unless it is more
-# than friction can make of it.
-LIFT_WINDOW_S = 5.0
-LEAST_LIFT_M = 0.02
-LOWERING_M_S = -0.01
-STALE_BLOCK_S = 2.0
 # Hole friction turns over with every wave, by 11 to 17 % of the load: less tells it there.
 HEAVING_ON_SHARE = 0.82
 # Before any level is known, the load is fully on when it rises no more.
@@ -63,6 +58,9 @@ RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
+# Where a string was just set, less than this share of it is the stand broken out of it; in
+# the midst of a stroke of the empty block, friction or a stand: nothing is latched there.
+AGAIN_SHARE = 0.75
 # A string is no lighter than this share of what it was in the spell before: a spell hardly
 # seen says less; a string that parted says so in the next spells too.
 LEAST_OF_LAST = 0.5
@@ -173,7 +171,7 @@ class Slips(Stage):
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
         rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
-        rows.column["may_lift"] = self._may_lift(rows, joined, kept)
+        rows.column["may_lift"] = may_lift(rows, joined, kept)
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
@@ -244,13 +242,6 @@ class Slips(Stage):
         self.spell_sum_N = float(rows.column["load_sum_N"][row])
         self.spell_count = float(rows.column["load_count"][row])
 
-    def _may_lift(self, rows: Rows, joined: dict[str, Any], kept: int) -> Any:
-        start = window_start(joined["time_s"], kept, LIFT_WINDOW_S)
-        block = rows.column["block_m"]
-        lifted = block + sliding_high(-joined["block"], start, kept) >= LEAST_LIFT_M
-        going_up = lifted & (rows.column["quick_speed_m_s"] > LOWERING_M_S)
-        return going_up | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
-
     def _look(self, heard: Any) -> None:
         """Move a level that the limits have lost."""
         levels = two_levels(heard[np.isfinite(heard)])
@@ -273,23 +264,37 @@ class Slips(Stage):
         into, out = self.limits()
         time_s, load = rows.time_s, recent[0]["load"][recent[1] :]
         block = rows.column["block_m"]
-        rising, may_lift = rows.column["rising"], rows.column["may_lift"]
+        rising, lifts = rows.column["rising"], rows.column["may_lift"]
         turned = rows.column["turned_load_N"]
+        speed = rows.column["quick_speed_m_s"]
+        mid_stroke = rows.column["mid_stroke"]
 
         def leaves(part: slice) -> Any:
             if self.phase == 0:
-                return ((load[part] > out) & may_lift[part]) | (turned[part] > out)
+                heavy = self.places.is_at_set(block[part]) | mid_stroke[part]
+                limit = np.where(heavy, self._again_N(out), out)
+                return ((load[part] > limit) & lifts[part]) | (turned[part] > limit)
+            now = slice(recent[1] + part.start, recent[1] + part.stop)
             if self.phase == 2:
-                return load[part] < into
+                low = load[part] < into
+                middle_N = self.empty_N + 0.5 * self.string_N
+                if low.any():
+                    low &= is_let_go(recent[0], now, middle_N, speed[part])
+                return low
             known = math.isfinite(self.level_N)
             done = (load[part] >= self._full_N(rows, part)) if known else ~rising[part]
-            now = slice(recent[1] + part.start, recent[1] + part.stop)
             done |= is_flat(recent[0], now, self.empty_N) & (load[part] > out)
             late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
         return first_true(leaves, row, stop)
+
+    def _again_N(self, out_N: float) -> float:
+        """Load from which the string just set here is taken again: it weighs what it did."""
+        if not math.isfinite(self.level_N):
+            return out_N
+        return max(out_N, self.empty_N + AGAIN_SHARE * (self.level_N - self.empty_N))
 
     def _full_N(self, rows: Rows, at: slice | int) -> Any:
         """Load from which the string is fully on the hook."""
