@@ -36,6 +36,7 @@ SOURCE_HELP = (
     "simulate:SCENARIO?seed=7&speed=1 | csv:PATH | csv-follow:PATH "
     "(las:, wits: and wits-listen: are not in this version)"
 )
+TALLY_HELP = "joint,length [m]: bit depth is compared with it, never changed by it"
 
 
 class Parser(argparse.ArgumentParser):
@@ -95,6 +96,7 @@ def _add_live(commands: Commands) -> None:
         parser.add_argument("--rig", required=True, type=Path, metavar="R.toml")
         parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
         parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+        parser.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     record.add_argument(
         "--until-finished", action="store_true", help="stop when the source comes to its end"
     )
@@ -129,8 +131,12 @@ def _add_batch(commands: Commands) -> None:
     analyse.add_argument("--rig", required=True, type=Path, metavar="R.toml")
     analyse.add_argument("--out", required=True, type=Path, metavar="DIR")
     analyse.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    analyse.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
     analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    analyse.add_argument(
+        "--calibration", type=Path, metavar="CERT.json", help="read the sensor by this certificate"
+    )
     analyse.add_argument("--series", action="store_true", help="write series.parquet too")
     analyse.add_argument("--json", action="store_true", help="print summary.json on stdout")
 
@@ -148,6 +154,7 @@ def _add_batch(commands: Commands) -> None:
     rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
     rig.add_argument("rig", type=Path, metavar="R.toml")
     rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
+    rig.add_argument("--bit-depth", metavar='"3000 m"', help="weights, pull, stretch there")
     rig.add_argument("--display", choices=DISPLAYS, default="metric")
     rig.add_argument("--json", action="store_true")
 

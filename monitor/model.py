@@ -117,9 +117,14 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "catch_weight",
+    "calibration_proposed",
+    "calibration_approved",
+    "calibration_rolled_back",
     "note",
     "agreed_limit",
 )
+CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +181,7 @@ class State(IntFlag):
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
+    OUTSIDE_CALIBRATION = 256  # the reading lies where no calibration point vouches for it
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -191,6 +197,8 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
+    "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
     "tare_depth_m",
@@ -202,6 +210,7 @@ RESULT_COLUMNS = (
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
+    "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
@@ -224,6 +233,7 @@ EVENT_KINDS = (
     "jar_blow",
     "heave_over_limit",
     "stationary_too_long",
+    "fast_at_mark",
 )
 
 
@@ -246,12 +256,19 @@ class Event:
     alarm: bool = False  # passed the alarm limit as well as the event limit
     acknowledged_by: str = ""
     acknowledged_us: int | None = None
+    work_J: float = float("nan")  # against what held the string; up to the peak while open
+    repeat: int = 0  # on how many earlier trips the string was held at this depth
     end_known_us: int | None = None  # data time at which the end was first known
 
     @property
     def id(self) -> str:
         """Identity that a rerun reproduces: seq of the raising row and the kind."""
         return f"{self.seq}-{self.kind}"
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from start to end; NaN while it is open."""
+        return float("nan") if self.end_us is None else (self.end_us - self.start_us) / 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +292,50 @@ class TripRow:
     trip_tank_change_m3: float = float("nan")
     events: int = 0
     void: bool = False  # the spell came back within 3 m: this stand is not one after all
+    hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
+    lowering_weight_N: float = float("nan")  # sliding down
+    rotating_weight_N: float = float("nan")  # turning off bottom, at rest
+    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
+    weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationAct:
+    """One act on the calibrations as it was taken; rows after ``seq`` are by ``in_force``."""
+
+    seq: int  # of the act: the identity
+    time_us: int
+    act: str  # one of CALIBRATION_ACTS
+    version: int  # the one the act is about; 0 is the rig file's
+    in_force: int  # the one in force after it
+    who: str
+    text: str  # of a proposal its points as JSON, else the reason
+
+
+@dataclass(frozen=True, slots=True)
+class EmptyCheck:
+    """The empty block weighed in one in-slips period, going one way."""
+
+    seq: int  # of the row at which the period was over; with direction the identity
+    time_us: int
+    direction: str  # "up" or "down"
+    level_N: float  # hook load read, told at ``height_m``
+    height_m: float  # block height of the chart
+    tension_N: float  # at the sensor, at the block height of the period
+    block_height_m: float
+    seconds: int
+    lines_strung: int
+    declared_N: float  # travelling weight as declared
+    temperature_K: float  # NaN where the record has none
+    charted: bool  # False: too far from the last one, pipe may hang in the elevators
+    average_N: float  # of the chart, after this check
+    reference_N: float  # where the chart began
+    limit_N: float  # how far the average may go from there; NaN while it is learnt
+
+    @property
+    def id(self) -> str:
+        """Identity that a rerun reproduces."""
+        return f"{self.seq}-{self.direction}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +344,8 @@ class Output:
 
     ``events`` and ``trip_rows`` hold the newest version of each that changed in this
     chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
+    ``calibrations`` are the acts on them that were taken in it, ``checks`` the empty blocks
+    that were weighed.
     """
 
     seq: Ints
@@ -290,3 +353,5 @@ class Output:
     columns: Mapping[str, NDArray[np.generic]]
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    calibrations: list[CalibrationAct] = field(default_factory=list)
+    checks: list[EmptyCheck] = field(default_factory=list)

@@ -51,6 +51,8 @@ _STATUS_OF_ACT: Mapping[str, str] = {
     "bit_depth": "bit_depth_m",
     "mud_density": "mud_density_kg_m3",
     "run": "run",
+    "calibration_approved": "calibration_in_force",
+    "calibration_rolled_back": "calibration_in_force",
 }
 
 
@@ -206,7 +208,10 @@ class Recorder:
         data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
         command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
         before = self._before(act)
-        after = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
+        text = act.text
+        if act.act == "calibration_proposed":
+            text = "its points are in the record's calibrations"
+        after = text if act.number != act.number else f"{act.number!r} {text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
         why = self._fold.refusal(command)
         if why:

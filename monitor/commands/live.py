@@ -44,8 +44,10 @@ def run(arguments: argparse.Namespace) -> int:
     from monitor.ingest.source import open_source
 
     # Say every fault here, once, before anything is started.
-    open_source(arguments.source, load_rig(arguments.rig)).close()
+    open_source(arguments.source, load_rig(arguments.rig, arguments.tally)).close()
     options = depth_option(arguments)
+    if arguments.tally is not None:
+        options += ["--tally", str(arguments.tally)]
     return run_both(arguments, arguments.rig, arguments.source, arguments.data, "", options)
 
 
@@ -96,7 +98,7 @@ def record(arguments: argparse.Namespace) -> int:
 
     follow_parent()
     _log_to_stderr()
-    text = rig_text(arguments.rig)
+    text = rig_text(arguments.rig, arguments.tally)
     depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     writable_folder(arguments.data)
     record_source(

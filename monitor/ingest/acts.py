@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from monitor.ingest.block import split_line
+from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
 from monitor.interpret.agreed import KINDS as AGREED_KINDS
@@ -41,7 +42,7 @@ def read_acts(path: Path, rig: Rig) -> list[Command]:
         try:
             padded = [*cells, *[""] * (max(places.values()) + 1 - len(cells))]
             row = {name: padded[place].strip() for name, place in places.items()}
-            commands.append(_command(row, rig))
+            commands.append(_command(row, rig, Path(path).parent))
         except _FaultError as fault:
             faults.append(
                 message(file, fault.what, line=line, column=fault.column, value=fault.value)
@@ -72,7 +73,7 @@ def _places(header: list[str], file: str) -> dict[str, int]:
     return {name: header.index(name) for name in COLUMNS if name in header}
 
 
-def _command(row: dict[str, str], rig: Rig) -> Command:
+def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
     try:
         time_us = parse_iso(row["time"], rig.input.time_zone)
     except UnitError as error:
@@ -86,6 +87,9 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
     except (UnitError, ValueError) as error:
         raise _FaultError("value", row["value"], f"for {act}: {error}") from None
     text = row["value"]
+    if act == "calibration_proposed":
+        # The name of a certificate that lies beside the list.
+        text = read_certificate(folder / text, rig.sensor).to_text()
     if act == "lines_strung" and "override:" not in text:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
@@ -137,6 +141,17 @@ def _slip_and_cut(text: str) -> float:
     return to_si(length, "length") if length.strip() else math.nan
 
 
+def _version(text: str) -> float:
+    """Read the number of a calibration, after it ``override: reason`` or the reason."""
+    count, _, _ = text.strip().partition(" ")
+    if not count:
+        return math.nan  # the newest; back: the one before
+    number = float(count)
+    if not (number.is_integer() and number >= 0):
+        raise ValueError("the number of a calibration is expected")
+    return number
+
+
 def _agreed_limit(text: str) -> float:
     """Read ``overpull: 150 kN`` or ``overpull: none``; a reason may follow after a colon."""
     kind, rest = agreed_kind(text)
@@ -163,6 +178,10 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "catch_weight": _no_number,
+    "calibration_proposed": _no_number,
+    "calibration_approved": _version,
+    "calibration_rolled_back": _version,
     "note": _no_number,
     "agreed_limit": _agreed_limit,
 }

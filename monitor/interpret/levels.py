@@ -11,13 +11,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from monitor.model import Floats
+from monitor.interpret.stage import Carried
+from monitor.model import Floats, Ints
 
 # A class must hold this share of the samples, and the two lie so many spreads apart.
 LEAST_SHARE = 0.08
 LEAST_SEPARATION = 3.0
 # Samples needed before anything is said: ten minutes at one in 10 s.
 LEAST_SAMPLES = 60
+
+# One load in 10 s is remembered for three hours; the levels are looked at every 10 min.
+HEARD_EVERY_US = 10_000_000
+HEARD_KEPT = 1080
+LOOK_EVERY_HEARD = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,3 +81,28 @@ def two_levels(load_N: Floats) -> Levels | None:
     if middle[1] - middle[0] < LEAST_SEPARATION * (spread[0] + spread[1]):
         return None
     return Levels(middle[0], spread[0], middle[1], spread[1])
+
+
+class Heard(Carried):
+    """Loads of the last hours, thinned, and the rows at which to look at them."""
+
+    STATE = ("loads", "bucket")
+
+    def __init__(self) -> None:
+        self.loads: list[float] = []
+        self.bucket = 0
+
+    def looks(self, time_us: Ints, load: Floats) -> list[tuple[int, Floats]]:
+        """Rows at which the levels are looked at anew, with the loads heard until then."""
+        bucket = time_us // HEARD_EVERY_US
+        changed = np.flatnonzero(np.diff(np.concatenate(([self.bucket], bucket))))
+        self.bucket = int(bucket[-1])
+        heard = self.loads + load[changed].tolist()
+        due = np.flatnonzero(bucket[changed] % LOOK_EVERY_HEARD == 0)
+        already = len(self.loads)
+        self.loads = heard[-HEARD_KEPT:]
+        ends = already + due + 1
+        return [
+            (int(changed[i]), np.array(heard[max(0, end - HEARD_KEPT) : end]))
+            for i, end in zip(due.tolist(), ends.tolist(), strict=True)
+        ]

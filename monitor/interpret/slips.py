@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from monitor.interpret.levels import two_levels
+from monitor.interpret.levels import Heard, two_levels
 from monitor.interpret.stage import Rows, Stage, Turn
+from monitor.interpret.transfer import TRANSMITTER_LAG_S, came_off_m, fully_on_m
 from monitor.interpret.windows import Tail, first_true, sliding_high, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
@@ -54,12 +55,14 @@ RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
-# Load is known this much later than block position: half the smoothing, the median of
-# three, and a usual transmitter (0.2 s, common practice).
-FILTER_LAG_S = 0.35
-TRANSMITTER_LAG_S = 0.2
-# Rows further apart than this say nothing of when, between them, the load changed.
-SLOW_ROWS_S = 1.5
+# Fully on, too, where the load has risen by less than this share of it along so much travel
+# upwards: slips that still held the string would go on giving it (their give is 0.05 to
+# 0.4 m), and the level before may have been another string's.
+FLAT_SHARE = 0.08
+FLAT_TRAVEL_M = 0.10
+FLAT_WINDOW_S = 2.0
+# Travel from empty to full is known from so many of the last settings.
+GIVES_KEPT = 9
 # How far back the moment is looked for at which the load began to come off.
 LOOK_BACK_S = 20.0
 # The level before slips are set is read this long before the load passes half way.
@@ -75,11 +78,6 @@ SPELL_KEPT = 600
 # The empty level may stray this far from the declared travelling weight; beyond it the
 # declaration is believed and "empty block differs" is somebody's question.
 GREATEST_EMPTY_ERROR = 0.4
-
-# One load in 10 s is remembered for three hours; the levels are looked at every 10 min.
-HEARD_EVERY_US = 10_000_000
-HEARD_KEPT = 1080
-LOOK_EVERY_HEARD = 60
 
 
 class Slips(Stage):
@@ -102,7 +100,7 @@ class Slips(Stage):
         "recent",
         "depth_m",
         "heard",
-        "bucket",
+        "gives_m",
     )
 
     def __init__(
@@ -123,10 +121,10 @@ class Slips(Stage):
         self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
-        self.recent = Tail(("time_s", "load", "block"), LOOK_BACK_S, 1)
+        self.recent = Tail(("time_s", "load", "block", "raw"), LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
-        self.heard: list[float] = []
-        self.bucket = 0
+        self.heard = Heard()
+        self.gives_m: list[float] = []
 
     def gap(self) -> None:
         """The moment at which load came off is not looked for across a gap."""
@@ -160,7 +158,10 @@ class Slips(Stage):
         kept_in_slips = rows.time_us < self.kept_until_us()
         load = np.where(kept_in_slips, NAN, load)
         rows.column["turned_load_N"] = np.where(kept_in_slips, NAN, rows.column["turned_load_N"])
-        joined, kept = self.recent.join({"time_s": rows.time_s, "load": load, "block": block})
+        # The decisions want a smooth load; when it changed is told by the quick one.
+        raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
+        columns = {"time_s": rows.time_s, "load": load, "block": block, "raw": raw}
+        joined, kept = self.recent.join(columns)
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
         rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
@@ -169,10 +170,10 @@ class Slips(Stage):
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
         phase[:row], empty[:row] = 0, self.empty_N
-        looks = self._looks(rows, load)
+        looks = self.heard.looks(rows.time_us, load)
         while row < len(rows):
             stop = looks[0][0] if looks else len(rows)
-            turn = self._next_turn(rows, load, block, row, max(stop, row))
+            turn = self._next_turn(rows, (joined, kept), row, max(stop, row))
             phase[row:turn], empty[row:turn] = self.phase, self.empty_N
             self._listen(rows, load, slice(row, turn))
             if looks and turn == max(stop, row):
@@ -242,21 +243,6 @@ class Slips(Stage):
         going_up = lifted & (rows.column["quick_speed_m_s"] > LOWERING_M_S)
         return going_up | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
 
-    def _looks(self, rows: Rows, load: Any) -> list[tuple[int, Any]]:
-        """Rows at which the levels are looked at anew, with the loads heard until then."""
-        bucket = rows.time_us // HEARD_EVERY_US
-        changed = np.flatnonzero(np.diff(np.concatenate(([self.bucket], bucket))))
-        self.bucket = int(bucket[-1])
-        heard = self.heard + load[changed].tolist()
-        due = np.flatnonzero(bucket[changed] % LOOK_EVERY_HEARD == 0)
-        already = len(self.heard)
-        self.heard = heard[-HEARD_KEPT:]
-        ends = already + due + 1
-        return [
-            (int(changed[i]), np.array(heard[max(0, end - HEARD_KEPT) : end]))
-            for i, end in zip(due.tolist(), ends.tolist(), strict=True)
-        ]
-
     def _look(self, heard: Any) -> None:
         """Move a level that the limits have lost."""
         levels = two_levels(heard[np.isfinite(heard)])
@@ -271,11 +257,14 @@ class Slips(Stage):
             self.empty_N = levels.low_N
             self.string_N = levels.high_N - levels.low_N
 
-    def _next_turn(self, rows: Rows, load: Any, block: Any, row: int, stop: int) -> int:
+    def _next_turn(
+        self, rows: Rows, recent: tuple[dict[str, Any], int], row: int, stop: int
+    ) -> int:
         if not self.known:
             return stop
         into, out = self.limits()
-        time_s = rows.time_s
+        time_s, load = rows.time_s, recent[0]["load"][recent[1] :]
+        block = rows.column["block_m"]
         rising, may_lift = rows.column["rising"], rows.column["may_lift"]
         turned = rows.column["turned_load_N"]
 
@@ -286,11 +275,22 @@ class Slips(Stage):
                 return load[part] < into
             known = math.isfinite(self.level_N)
             done = (load[part] >= self._full_N(rows, part)) if known else ~rising[part]
+            done |= self._is_flat(recent, part) & (load[part] > out)
             late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
         return first_true(leaves, row, stop)
+
+    def _is_flat(self, recent: tuple[dict[str, Any], int], part: slice) -> Any:
+        """Whether the block has gone up and the load has not."""
+        joined, kept = recent
+        times, load, block = joined["time_s"], joined["load"], joined["block"]
+        now = slice(kept + part.start, kept + part.stop)
+        start = window_start(times[: now.stop], now.start, FLAT_WINDOW_S)
+        rise = load[now] - load[start]
+        flat = rise < FLAT_SHARE * (load[now] - self.empty_N)
+        return flat & (block[now] - block[start] >= FLAT_TRAVEL_M)
 
     def _full_N(self, rows: Rows, at: slice | int) -> Any:
         """Load from which the string is fully on the hook."""
@@ -303,9 +303,7 @@ class Slips(Stage):
     def _turn(self, rows: Rows, row: int, joined: dict[str, Any], kept: int) -> None:
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
-        full = float(self._full_N(rows, row))
-        block_m = _block_when(joined, at, full)
-        kind = "pick_up"
+        kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
         if self.phase == 0:
             self._learn_empty()
             self.phase = 1
@@ -314,14 +312,31 @@ class Slips(Stage):
                 block_m = self._came_off(rows, row, joined, at)
             self.phase, kind = 0, "set"
         else:
+            block_m = self._fully_on(joined, at)
             self.phase, kind = 2, "hanging"
             if not math.isfinite(self.string_N):
                 self.string_N = load - self.empty_N
-            if at > 0 and joined["time_s"][at] - joined["time_s"][at - 1] > SLOW_ROWS_S:
-                # The block stood latched at its lowest before it took the load.
-                block_m = min(block_m, float(np.nan_to_num(joined["block"][at - 1])))
         rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row])))
         self._open_spell(rows, row)
+
+    def _fully_on(self, joined: dict[str, Any], at: int) -> float:
+        """Block position when the load was fully on."""
+        times, block, raw = joined["time_s"], joined["block"], joined["raw"]
+        level = self.level_N if math.isfinite(self.level_N) else float(joined["load"][at])
+        first = int(np.searchsorted(times, times[at] - LOOK_BACK_S))
+        empty = first + np.flatnonzero(raw[first:at] < self.limits()[0])
+        if not len(empty):
+            return float(np.nan_to_num(block[at]))
+        span = slice(int(empty[-1]), at + 1)
+        part = (raw[span] - self.empty_N) / (level - self.empty_N)
+        known = float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
+        block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known)
+        self._learn_give(give_m)
+        return float(np.nan_to_num(block_m))
+
+    def _learn_give(self, give_m: float) -> None:
+        if math.isfinite(give_m):
+            self.gives_m = [*self.gives_m, give_m][-GIVES_KEPT:]
 
     def _learn_empty(self) -> None:
         """Take the empty level from the spell that ends: its low side after settling."""
@@ -354,24 +369,10 @@ class Slips(Stage):
         before = before[np.isfinite(before)]
         self.level_N = float(np.median(before)) if len(before) else float(load[crossing])
         full = float(self._full_N(rows, row))
-        loaded = np.flatnonzero(load[first : crossing + 1] >= full)
-        came_off = first + int(loaded[-1]) if len(loaded) else crossing
-        if times[at] - times[at - 1] > SLOW_ROWS_S:
-            # The string was still moved after the last loaded row, to where the block stands.
-            return float(np.nan_to_num(block[at]))
-        return _block_when(joined, min(came_off + 1, at), full)
-
-
-def _block_when(joined: dict[str, Any], at: int, level_N: float) -> float:
-    """Block position when the load passed ``level_N`` between row ``at`` - 1 and ``at``."""
-    times, load, block = joined["time_s"], joined["load"], joined["block"]
-    if at == 0:
-        return float(np.nan_to_num(block[0]))
-    spacing = float(times[at] - times[at - 1])
-    change = float(load[at] - load[at - 1])
-    share = (level_N - float(load[at - 1])) / change if change else 1.0
-    share = min(max(share, 0.0), 1.0) if math.isfinite(share) else 1.0
-    lag = TRANSMITTER_LAG_S + (FILTER_LAG_S if spacing < 2 * FILTER_LAG_S else 0.0)
-    when = float(times[at - 1]) + share * spacing - lag
-    near = slice(max(at - 64, 0), at + 1)
-    return float(np.nan_to_num(np.interp(when, times[near], block[near])))
+        raw = joined["raw"]
+        loaded = np.flatnonzero(raw[first:at] >= full)
+        span = slice(first + int(loaded[-1]) if len(loaded) else crossing, at + 1)
+        part = (raw[span] - self.empty_N) / (self.level_N - self.empty_N)
+        block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S)
+        self._learn_give(give_m)
+        return float(np.nan_to_num(block_m))

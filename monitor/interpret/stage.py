@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.model import Command, Event, Flags, Floats, Ints, TripRow
+from monitor.model import Command, EmptyCheck, Event, Flags, Floats, Ints, TripRow
 
 Array = NDArray[Any]
 
@@ -35,6 +35,8 @@ class Rows:
     blocks: Blocks | None = None
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    caught: list[Any] = field(default_factory=list)  # weights caught while drilling
+    checks: list[EmptyCheck] = field(default_factory=list)
 
     def __len__(self) -> int:
         return len(self.seq)

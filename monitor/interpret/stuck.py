@@ -303,8 +303,8 @@ def _table(rows: Rows) -> dict[str, Any]:
         "load_N": load,
         "speed_m_s": blocks.mean["block_speed_m_s"],
         "friction": blocks.mean["friction_state"],
-        "up_N": rows.column["expected_up_N"][at],
-        "down_N": rows.column["expected_down_N"][at],
+        "up_N": (rows.column["expected_up_N"] - rows.column["inertia_N"])[at],
+        "down_N": (rows.column["expected_down_N"] - rows.column["inertia_N"])[at],
         "depth_m": blocks.last["bit_depth_m"],
         "band_N": rows.column["band_N"][at],
         # Neither where load or block are not known for the whole second.

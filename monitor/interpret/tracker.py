@@ -34,6 +34,8 @@ class Judgement:
     """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
 
     excess: Floats
+    steady: Floats  # the same without noise, for the peak
+    load: Floats  # hook load that belongs to it
     middle: Floats
     limit_N: float
     band: Floats
@@ -41,7 +43,8 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
-    patience_s: float = math.inf  # a run this long is raised although not settled
+    counts: Any  # rows a peak may lie in
+    patience_s: Floats  # a run this long is raised although not settled
 
 
 class Tracker(Carried):
@@ -97,7 +100,7 @@ class Tracker(Carried):
         long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
             seen + np.arange(1, stop - row + 1) >= 2
         )
-        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s
+        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
         sure = long_enough & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
@@ -161,22 +164,24 @@ class Tracker(Carried):
         event = self.event
         if event is None or stop <= start:
             return
-        excess = np.where(np.isfinite(judged.excess[start:stop]), judged.excess[start:stop], -1e30)
+        excess = judged.steady[start:stop]
+        counts = judged.counts[start:stop] & np.isfinite(excess)
+        excess = np.where(counts, excess, -1e30)
         best = start + int(np.argmax(excess))
         with np.errstate(invalid="ignore"):
-            alarmed = bool(np.any(judged.excess[start:stop] > judged.alarm[start:stop]))
+            alarmed = bool(np.any(excess > judged.alarm[start:stop]))
         if alarmed and not self.alarmed:
             self.alarmed = event["touched"] = True
         if float(excess[best - start]) <= event["peak"]:
             return
         spread = max(float(judged.band[best]) / 2.0, 1.0)
         event.update(
-            peak=float(judged.excess[best]),
+            peak=float(judged.steady[best]),
             peak_us=int(rows.time_us[best]),
-            load=float(rows.column["hook_load_N"][best]),
+            load=float(judged.load[best]),
             middle=float(judged.middle[best]),
             depth=float(rows.column["bit_depth_m"][best]),
-            confidence=confidence(float(judged.excess[best]) - judged.limit_N, spread),
+            confidence=confidence(float(judged.steady[best]) - judged.limit_N, spread),
             touched=True,
         )
 

@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.events import LONGEST_SET_S
-from monitor.interpret.slips import ELEVATOR_LOAD_N, SLOW_ROWS_S
+from monitor.interpret.slips import ELEVATOR_LOAD_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.stuck import LEAST_SWING_N, USUAL_SWING
+from monitor.interpret.transfer import SLOW_ROWS_S
 from monitor.interpret.watch import Condition, Watch
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Event, Floats, Quality
@@ -102,7 +103,7 @@ class WeightLoss(Stage):
         hoisting = (column["phase"] == 2) & (column["moving"] > 0) & (column["direction"] > 0)
         hoisting &= ~column["on_bottom"]
         lost = self._lost(rows)
-        up_below = column["expected_up_N"] - column["band_below_N"] - column["smooth_load_N"]
+        up_below = column["expected_up_N"] - column["band_N"] - column["smooth_load_N"]
         allowance = self._allowance(rows, hoisting)
         level = self._level(rows, "loss", hoisting & (up_below >= lost.limit_N + allowance))
         quick, rising, sustained = self._fall(rows, lost)
@@ -142,7 +143,7 @@ class WeightLoss(Stage):
         going_up = (column["moving"] > 0) & (column["direction"] > 0)
         reference = np.where(going_up, up, least)
         limit = np.maximum(LEAST_LOSS_N, LOSS_SHARE * np.nan_to_num(string))
-        below = reference - column["band_below_N"] - column["smooth_load_N"]
+        below = reference - column["band_N"] - column["smooth_load_N"]
         return Lost(reference, below, limit)
 
     def _fall(self, rows: Rows, lost: Lost) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats]:

@@ -16,7 +16,9 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.acts import read_acts
+from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.csv_file import read_csv
+from monitor.ingest.errors import InputError, message
 from monitor.model import Command, Event, Ints, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
@@ -61,17 +63,22 @@ def analyse(
     acts: Path | None = None,
     series: bool = False,
     start: str | None = None,
+    calibration: Path | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
     """Write events.csv, trip_sheet.csv, summary.json (and series.parquet); return the summary.
 
     ``paths`` are parts of one record in time order. An earlier analysis in ``out_dir`` is
-    replaced, its series.parquet included, so that what lies there belongs together.
+    replaced, its series.parquet included, so that what lies there belongs together. With a
+    ``calibration`` the record is read by that certificate from its first row on.
     """
     commands = read_acts(acts, rig) if acts is not None else []
+    by_certificate = [] if calibration is None else put_in_force(calibration, rig)
     output_folder(out_dir)
     source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
+    if by_certificate:
+        pipeline.feed(empty(), by_certificate)
     collected = Collected()
     with ExitStack() as stack:
         writer = None
@@ -83,6 +90,8 @@ def analyse(
         for samples, due in merged(ahead(source), commands):
             output = pipeline.feed(samples, due)
             collected.add(samples, output)
+            if calibration is not None:
+                check_applies(pipeline, calibration)
             if writer is not None:
                 writer.append(samples, output)
             if progress is not None:
@@ -105,6 +114,33 @@ def analyse(
     if not series:
         (out_dir / "series.parquet").unlink(missing_ok=True)
     return summary
+
+
+def put_in_force(path: Path, rig: Rig) -> list[Command]:
+    """Acts that propose and approve a certificate before the first row."""
+    proposal = read_certificate(path, rig.sensor)
+    who = proposal.measured_by or "hookload analyse --calibration"
+    return [
+        Command(0, 0, "calibration_proposed", float("nan"), proposal.to_text(), who),
+        Command(0, 0, "calibration_approved", 1.0, "asked for at the command line", who),
+    ]
+
+
+def check_applies(pipeline: Pipeline, path: Path) -> None:
+    """Refuse to go on where the record has nothing that the certificate is of."""
+    calibrations = pipeline.load.calibrations
+    if pipeline.samples == 0 or calibrations.in_force == 0:
+        return
+    wanted = calibrations.proposal(calibrations.in_force).reading_of
+    if calibrations.reading_of != wanted:
+        has = calibrations.reading_of or "a reported hook load, which is never corrected"
+        raise InputError(message(str(path), f"is of {wanted}, and the record gives {has}"))
+
+
+def empty() -> Samples:
+    """No row at all: for acts that come before the first."""
+    none = np.zeros(0, dtype=np.int64)
+    return Samples(none, none, none.astype(np.uint16), {}, {})
 
 
 def ahead(source: Iterator[Samples]) -> Iterator[Samples]:

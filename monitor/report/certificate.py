@@ -15,10 +15,10 @@ from monitor.metrology.calibration import (
     Calibration,
     Values,
     fit_calibration,
-    load_half_width,
     load_of,
     reading_at,
 )
+from monitor.metrology.load_interval import load_half_width
 from monitor.metrology.load_series import LevelScatter, directions, level_scatter
 from monitor.metrology.lower_limit import (
     LEAST_POINTS,

@@ -74,6 +74,7 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
         },
         "stuck": [_stuck_spell(spell) for spell in totals.get("stuck") or ()],
         "acts_refused": list(totals.get("acts_refused") or ()),
+        "calibration_in_force": totals.get("calibration_in_force", 0),
     }
 
 

@@ -22,6 +22,10 @@ EVENT_HEADER = (
     "expected_hook_load_kN",
     "peak_excess_kN",
     "confidence",
+    "duration_s",
+    "work_kNm",
+    "repeat",
+    "why",
 )
 TRIP_HEADER = (
     "stand",
@@ -40,6 +44,12 @@ TRIP_HEADER = (
     "least_hook_load_kN",
     "trip_tank_change_m3",
     "events",
+    "hoisting_weight_kN",
+    "lowering_weight_kN",
+    "rotating_weight_kN",
+    "weights_flow",
+    "tally_depth_m",
+    "tally_difference_m",
 )
 
 
@@ -74,6 +84,10 @@ def event_cells(event: Event) -> tuple[str, ...]:
         kilonewtons(event.expected_hook_load_N),
         kilonewtons(event.peak_excess_N),
         number(event.confidence),
+        number(event.duration_s, 1),
+        kilonewtons(event.work_J),
+        str(event.repeat),
+        event.why,
     )
 
 
@@ -96,6 +110,12 @@ def trip_cells(row: TripRow) -> tuple[str, ...]:
         kilonewtons(row.least_hook_load_N),
         number(row.trip_tank_change_m3),
         str(row.events),
+        kilonewtons(row.hoisting_weight_N),
+        kilonewtons(row.lowering_weight_N),
+        kilonewtons(row.rotating_weight_N),
+        row.weights_flow,
+        number(row.tally_depth_m),
+        number(row.tally_depth_m - row.bit_depth_m),
     )
 
 

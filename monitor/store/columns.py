@@ -17,6 +17,8 @@ from monitor.model import (
     CHANNELS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    CalibrationAct,
+    EmptyCheck,
     Event,
     Floats,
     Ints,
@@ -61,7 +63,10 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-def finding_columns(kind: type[Event] | type[TripRow]) -> dict[str, str]:
+Finding = Event | TripRow | CalibrationAct | EmptyCheck
+
+
+def finding_columns(kind: type[Finding]) -> dict[str, str]:
     """Columns of the table that holds one of the dataclasses, with their SQL types."""
     return {part.name: _SQL_TYPES.get(str(part.type), "TEXT") for part in fields(kind)}
 
@@ -89,7 +94,7 @@ def integers(cells: Sequence[int | None]) -> Ints:
         return np.array([cell or 0 for cell in cells], dtype=np.int64)
 
 
-def finding_cells(finding: Event | TripRow) -> list[Any]:
+def finding_cells(finding: Finding) -> list[Any]:
     """Cells of one event or trip row in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
@@ -109,7 +114,17 @@ def trip_row_of(cells: Sequence[Any]) -> TripRow:
     return TripRow(**_arguments(TripRow, cells))
 
 
-def _arguments(kind: type[Event] | type[TripRow], cells: Sequence[Any]) -> dict[str, Any]:
+def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
+    """Turn cells in the order of ``finding_columns(CalibrationAct)`` into the act."""
+    return CalibrationAct(*cells)
+
+
+def empty_check_of(cells: Sequence[Any]) -> EmptyCheck:
+    """Turn cells in the order of ``finding_columns(EmptyCheck)`` into the check."""
+    return EmptyCheck(**_arguments(EmptyCheck, cells))
+
+
+def _arguments(kind: type[Finding], cells: Sequence[Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for part, cell in zip(fields(kind), cells, strict=True):
         if str(part.type) == "float":

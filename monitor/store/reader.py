@@ -14,11 +14,26 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Command, Event, Samples, SpanNote, TripRow
+from monitor.model import (
+    CalibrationAct,
+    Command,
+    EmptyCheck,
+    Event,
+    Samples,
+    SpanNote,
+    TripRow,
+)
 from monitor.store import queries, sql
-from monitor.store.columns import event_of, finding_columns, trip_row_of
+from monitor.store.columns import (
+    calibration_act_of,
+    empty_check_of,
+    event_of,
+    finding_columns,
+    trip_row_of,
+)
 from monitor.store.errors import StoreError
 from monitor.store.rows import JournalEntry, Pulse, Rows
+from monitor.store.schema import table_columns
 from monitor.store.window import window
 
 Arguments = Sequence[Any] | Mapping[str, Any]
@@ -160,6 +175,27 @@ class Reader:
         text = sql.select("trip_rows", finding_columns(TripRow), "ORDER BY stand")
         return [trip_row_of(cells) for cells in self._all(text, ())]
 
+    def calibrations(self) -> list[CalibrationAct]:
+        """Acts on the calibrations that were taken, oldest first; see `calibration_at`."""
+        text = sql.select(
+            "calibrations", finding_columns(CalibrationAct), "ORDER BY seq LIMIT 10000"
+        )
+        with self._query() as connection:
+            if connection is None or "seq" not in table_columns(connection, "calibrations"):
+                return []  # a record made before there were any
+            return [calibration_act_of(cells) for cells in connection.execute(text)]
+
+    def empty_checks(self, limit: int = 2000) -> list[EmptyCheck]:
+        """Newest weighings of the empty block, oldest first."""
+        text = sql.select(
+            "empty_checks", finding_columns(EmptyCheck), "ORDER BY seq DESC, direction LIMIT ?"
+        )
+        with self._query() as connection:
+            if connection is None or "seq" not in table_columns(connection, "empty_checks"):
+                return []  # a record made before they were kept
+            found = connection.execute(text, (limit,)).fetchall()
+        return [empty_check_of(cells) for cells in reversed(found)]
+
     def commands(self, since_seq: int = 0) -> list[Command]:
         """Acts after ``since_seq`` as the pipeline got them."""
         with self._query() as connection:
@@ -269,6 +305,11 @@ class Reader:
                 if ended is not None:
                     ended.close()
             self._opened[threading.get_ident()] = connection
+
+
+def calibration_at(acts: Sequence[CalibrationAct], seq: int) -> int:
+    """Version that made the result row ``seq``; 0 is the rig file's."""
+    return next((act.in_force for act in reversed(acts) if act.seq <= seq), 0)
 
 
 def with_seen(event: Event, seen: Mapping[str, str]) -> Event:

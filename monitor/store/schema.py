@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 
-from monitor.model import Event, TripRow
+from monitor.model import CalibrationAct, EmptyCheck, Event, TripRow
 from monitor.store import columns, sql
 from monitor.store.errors import StoreError
 
@@ -86,6 +86,19 @@ def _acts_and_state(connection: sqlite3.Connection) -> None:
     connection.execute("INSERT INTO recorder (id) VALUES (1)")
 
 
+def _calibrations(connection: sqlite3.Connection) -> None:
+    acts = columns.finding_columns(CalibrationAct)
+    acts.pop("seq")
+    connection.execute(sql.create("calibrations", "seq INTEGER PRIMARY KEY", acts))
+
+
+def _empty_checks(connection: sqlite3.Connection) -> None:
+    connection.execute(
+        sql.create("empty_checks", "id TEXT PRIMARY KEY", columns.finding_columns(EmptyCheck))
+    )
+    connection.execute("CREATE INDEX empty_checks_by_time ON empty_checks (time_us)")
+
+
 def _notes(connection: sqlite3.Connection) -> None:
     connection.execute(
         "CREATE TABLE notes (seq INTEGER PRIMARY KEY, from_us INTEGER NOT NULL, "
@@ -99,6 +112,8 @@ MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("rows and results", _rows_and_results),
     ("findings", _findings),
     ("acts and state", _acts_and_state),
+    ("calibrations", _calibrations),
+    ("empty checks", _empty_checks),
     ("notes", _notes),
 )
 

@@ -15,7 +15,9 @@ import numpy as np
 from monitor.model import (
     CHANNELS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
@@ -299,6 +301,14 @@ class Writer:
         if output.trip_rows:
             self._write_trip_rows(output.trip_rows)
             self._connection.execute("UPDATE recorder SET trip_revision = trip_revision + 1")
+        self._connection.executemany(
+            sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
+            [finding_cells(act) for act in output.calibrations],
+        )
+        self._connection.executemany(
+            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
+            [[check.id, *finding_cells(check)] for check in output.checks],
+        )
 
     def _write_events(self, events: Iterable[Event]) -> None:
         self._connection.executemany(

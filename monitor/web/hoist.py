@@ -20,7 +20,7 @@ MISSING = {
 
 
 def hoist_page() -> html.Main:
-    """Left the string-up, middle what may be pulled, right the line and what moves it."""
+    """Left the string-up and what moves it, middle what may be pulled, right line and gear."""
     return html.Main([_left(), _middle(), _right()], id=ids.PAGE_HOIST, className="hoist away")
 
 
@@ -61,6 +61,13 @@ def _left() -> html.Section:
                 ],
                 className="panel string-up-panel",
             ),
+            html.Div(
+                [
+                    _panel(ids.DRUM, "Wraps left"),
+                    _panel(ids.BRAKING, "Room to stop", quantity="length"),
+                ],
+                className="pair",
+            ),
             _panel(ids.GEAR, "Travelling gear"),
         ],
         className="hoist-left",
@@ -90,15 +97,8 @@ def _right() -> html.Section:
         [
             _panel(ids.LINE_WORK, "Line work since the cut", quantity="work"),
             _panel(ids.DRILLING_LINE, "Drilling line"),
-            html.Div(
-                [
-                    _panel(ids.DRUM, "Wraps left"),
-                    _panel(ids.BRAKING, "Room to stop", quantity="length"),
-                ],
-                className="pair",
-            ),
-            _panel(ids.COMPENSATOR, "Compensator"),
             _panel(ids.PREPARATION, "Preparation"),
+            _panel(ids.COMPENSATOR, "Compensator"),
         ],
         className="hoist-right",
     )

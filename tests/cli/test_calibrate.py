@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pyarrow.parquet as pq
 import pytest
 
 from monitor.cli import main
@@ -169,3 +171,90 @@ def test_the_points_are_never_overwritten(
     assert path.read_text() == UP_AND_DOWN
     assert main(["calibrate", str(tmp_path / "no.csv"), "--out", str(tmp_path / "c.json")]) == 2
     assert "no such file" in capsys.readouterr().err
+
+
+HALF_PERCENT = """reference_load [kN],reading [kN]
+0,0.5
+100,100.0
+200,199.5
+300,299.0
+"""
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    path = tmp_path / "trip.csv"
+    words = ("simulate", "trip_out", "--seed", "11", "--hours", "0.1", "--hz", "5")
+    assert main([*words, "--out", str(path)]) == 0
+    return path
+
+
+def analysed(record: Path, name: str, *words: str) -> tuple[dict[str, Any], Any]:
+    out = record.with_name(name)
+    rig = str(record.with_name("trip.rig.toml"))
+    assert main(["analyse", str(record), "--rig", rig, "--out", str(out), "--series", *words]) == 0
+    return json.loads((out / "summary.json").read_text()), pq.read_table(out / "series.parquet")
+
+
+def test_a_record_is_reprocessed_under_another_calibration_beside_the_first(
+    record: Path, tmp_path: Path
+) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    before, plain = analysed(record, "as_recorded")
+    after, corrected = analysed(record, "beside", "--calibration", str(tmp_path / "cert.json"))
+    assert (before["calibration_in_force"], after["calibration_in_force"]) == (0, 1)
+    loads = [table["hook_load_N"].to_numpy() for table in (plain, corrected)]
+    both = np.isfinite(loads[0]) & np.isfinite(loads[1])
+    # reading = 0.5 kN + 0.995 load, so load = (reading - 0.5 kN) / 0.995 (by hand): on ten
+    # lines with friction 9.2 to 10.9 times that zero; line weight and inertia add 0.3 kN.
+    less = loads[1][both] - loads[0][both] / 0.995
+    assert both.sum() > 1000
+    assert less.min() > -6.0e3
+    assert less.max() < -4.2e3
+
+
+def test_the_acts_of_a_record_can_name_a_certificate(record: Path, tmp_path: Path) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    acts = tmp_path / "acts.csv"
+    acts.write_text(
+        "time,act,value,who\n"
+        "2026-03-01T00:01:00Z,calibration_proposed,cert.json,A. Person\n"
+        "2026-03-01T00:02:00Z,calibration_approved,1,B. Person\n"
+        "2026-03-01T00:03:00Z,calibration_rolled_back,0 zero has moved,B. Person\n"
+        "2026-03-01T00:04:00Z,calibration_approved,7,B. Person\n"
+    )
+    summary, _ = analysed(record, "with_acts", "--acts", str(acts))
+    assert summary["calibration_in_force"] == 0
+    assert "no version 7" in summary["acts_refused"][0]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (UP_AND_DOWN.replace("mA", "bar"), "readings are in bar"),
+        (UP_AND_DOWN, "the record gives deadline_tension"),
+    ],
+)
+def test_a_certificate_of_something_else_is_refused(
+    record: Path, tmp_path: Path, text: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    calibrate(write(tmp_path, text))
+    capsys.readouterr()
+    rig = str(record.with_name("trip.rig.toml"))
+    words = ["analyse", str(record), "--rig", rig, "--out", str(tmp_path / "out")]
+    assert main([*words, "--calibration", str(tmp_path / "cert.json")]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_a_certificate_that_was_edited_is_refused(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    path = tmp_path / "cert.json"
+    content = json.loads(path.read_text())
+    content["coefficients"][1] *= 1.01
+    path.write_text(json.dumps(content))
+    rig = str(record.with_name("trip.rig.toml"))
+    words = ["analyse", str(record), "--rig", rig, "--out", str(tmp_path / "out")]
+    assert main([*words, "--calibration", str(path)]) == 2
+    assert "changed or damaged" in capsys.readouterr().err

@@ -147,3 +147,22 @@ def test_line_work_is_load_times_travel_both_ways() -> None:
     output = script.hold(5, EMPTY_N).run(2000.0)
     # Speeding up and slowing down are taken off the load; over a stroke they balance.
     assert output.columns["line_work_J"][-1] == pytest.approx(EMPTY_N * 40.0, rel=2e-3)
+
+
+def test_slow_rows_lose_no_pipe_at_the_pick_up() -> None:
+    # A row in 5 s: the row that first shows the load stands metres above the slips.
+    script = Script(hz=0.2)
+    for _ in range(3):
+        script.hold(15, EMPTY_N).move(29.0, LOAD_N).hold(10, LOAD_N)
+        script.hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
+    rows = script.hold(30, EMPTY_N).run(2000.0).trip_rows
+    assert [row.length_m for row in rows] == pytest.approx([28.0] * 3, abs=1e-6)
+    assert rows[-1].bit_depth_m == pytest.approx(2000.0 - 3 * 28.0, abs=1e-6)
+
+
+def test_lighter_string_than_the_last_is_taken_where_its_load_stays() -> None:
+    # The level before was collars', 15 % of the weight heavier: never reached again.
+    script = Script(hz=10.0).stand_out(EMPTY_N + 200e3)
+    script.stand_out(EMPTY_N + 160e3)
+    rows = script.hold(30, EMPTY_N).run(120.0).trip_rows
+    assert rows[-1].length_m == pytest.approx(27.8, abs=DEPTH_TOLERANCE_M)

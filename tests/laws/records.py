@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.metrology.proposal import Proposal
 from monitor.model import Command, Event, Flags, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
@@ -62,7 +63,10 @@ def faulty(samples: Samples, seed: int) -> Samples:
 
 def commands(samples: Samples) -> list[Command]:
     """One of every act that changes interpretation, numbered between rows."""
-    at = [len(samples) * k // 11 for k in range(1, 11)]
+    points = [0.0, 100e3, 200e3, 300e3]
+    readings = [load / 1.008 + 150.0 for load in points[:-1]] + [297.9e3]
+    calibration = Proposal("deadline_tension", tuple(points), tuple(readings)).to_text()
+    at = [len(samples) * k // 15 for k in range(1, 15)]
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
@@ -70,10 +74,14 @@ def commands(samples: Samples) -> list[Command]:
         ("mud_density", 1250.0, ""),
         ("slip_and_cut", float("nan"), "begin"),
         ("slip_and_cut", 30.0, "end 30 m"),
+        ("calibration_proposed", float("nan"), calibration),
         ("travelling_weight", 243e3, ""),
+        ("calibration_approved", 1.0, ""),
+        ("calibration_rolled_back", 0.0, "zero has moved"),
         ("lines_strung", 10.0, "override: told so"),
         ("agreed_limit", 90e3, "overpull: told so"),
         ("note", float("nan"), "words"),
+        ("catch_weight", float("nan"), "hoisting"),
     )
     return [
         Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")

@@ -22,6 +22,9 @@ EVENT = Event(
     expected_hook_load_N=1_100_000.0,
     peak_excess_N=134_567.8,
     confidence=0.98765,
+    why="held here",
+    work_J=12_300.0,
+    repeat=2,
 )
 ROW = TripRow(
     stand=2,
@@ -43,9 +46,9 @@ def test_events_have_the_contracts_header_and_leave_the_unknown_empty(tmp_path: 
     write_events(path, [EVENT])
     assert path.read_text().splitlines() == [
         "kind,start,raised,end,peak_time,bit_depth_m,peak_hook_load_kN,"
-        "expected_hook_load_kN,peak_excess_kN,confidence",
+        "expected_hook_load_kN,peak_excess_kN,confidence,duration_s,work_kNm,repeat,why",
         "overpull,2026-03-01T02:40:05.100Z,2026-03-01T02:40:05.900Z,,2026-03-01T02:40:06.000Z,"
-        "2998.650,1234.568,1100.000,134.568,0.988",
+        "2998.650,1234.568,1100.000,134.568,0.988,,12.300,2,held here",
     ]
 
 

@@ -158,7 +158,7 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
     page.wait_for_function("() => hookLoad.now.marks.length === 1")
     page.click("#go-floor-from-hoist")
     page.wait_for_function(
-        "() => document.querySelector('#strips-graph .js-plotly-plot').layout.annotations"
+        "() => (document.querySelector('#strips-graph .js-plotly-plot').layout.annotations || [])"
         ".some(a => a.text === '12 lines')",
         timeout=8000,
     )
@@ -168,8 +168,17 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
 def test_a_refusal_is_shown_and_the_engineer_may_override(
     watched: Watched, recorder: Recorder
 ) -> None:
-    recorder.refusal = "12 lines refused: the empty block would read 293 kN and weighs 245 kN"
+    recorder.refusal = "12 lines refused: 7 crown sheaves are needed, it has 6"
     page = opened(watched)
+    ask_for_twelve_lines(page)
+    page.click(".dialog-confirm")
+    page.wait_for_selector(".dialog-told.refused")
+    assert page.locator(".dialog-override").is_hidden()
+    page.keyboard.press("Escape")
+    recorder.refusal = (
+        "12 lines refused: the empty block would read 293 kN and weighs 245 kN; "
+        "the engineer may override with a reason"
+    )
     ask_for_twelve_lines(page)
     assert page.locator(".dialog-override").is_hidden()
     page.click(".dialog-confirm")
@@ -179,6 +188,7 @@ def test_a_refusal_is_shown_and_the_engineer_may_override(
     page.click(".dialog-override")
     page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
     assert [act.text for act in recorder.acts()] == [
+        "strung down for casing",
         "strung down for casing",
         "override: strung down for casing",
     ]

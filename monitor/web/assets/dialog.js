@@ -205,7 +205,8 @@
 
   const refused = (question, why) => {
     tell(/refused/.test(why) ? why : `Refused: ${why}`, "refused");
-    parts.override.hidden = !question.reason;
+    // Sheaves that are not there cannot be overridden: the recorder says what can.
+    parts.override.hidden = !question.reason || !/may override/.test(why);
   };
 
   const became = async (told, current) => {

@@ -156,7 +156,8 @@
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");
     weightOnBit(row, cover);
-    put("pipe-still", row && still(row), cover || (hookLoad.inSlips() ? "in slips" : "not known"));
+    put("pipe-still", row && still(row), cover || "not known");
+    hookLoad.setText("pipe-still-note", hookLoad.inSlips() ? "in slips" : "");
   };
 
   const speed = (row) =>
@@ -173,12 +174,23 @@
     const { next_depth_mark: mark, depth_difference_m: difference } = hookLoad.now.status;
     const notes = [];
     if (mark) {
-      const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-      notes.push(`${mark.name} in ${distance}`);
+      notes.push(markWords(mark));
     }
     const reported = hookLoad.format(difference, "length", { signed: true });
     if (reported !== null) notes.push(`reported ${reported}`);
     return notes.join(", ");
+  };
+
+  /* "casing shoe up 905 m, 31.8 stands, slow to 0.30 m/s": metres, or the display's length. */
+  const markWords = (mark) => {
+    const unit = hookLoad.unit("length");
+    const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+    let words = `${mark.name} ${mark.way || ""} ${distance} ${unit}`.replace("  ", " ");
+    if (Number.isFinite(mark.stands)) words += `, ${mark.stands.toFixed(1)} stands`;
+    if (mark.slow_down_m_s) {
+      words += `, slow to ${hookLoad.format(mark.slow_down_m_s, "speed")} ${hookLoad.unit("speed")}`;
+    }
+    return words;
   };
 
   const weightOnBit = (row, cover) => {
@@ -196,7 +208,7 @@
   };
 
   const still = (row) => {
-    if (hookLoad.inSlips() || row.still_s === null) return null;
-    return hookLoad.duration(row.still_s);
+    const standing = hookLoad.inSlips() ? row.string_still_s : row.still_s;
+    return standing === null ? null : hookLoad.duration(standing);
   };
 })();
