@@ -90,8 +90,7 @@ COMPENSATOR = "compensator"
 SLIP_AND_CUT = "slip-and-cut"
 PREPARATION = "preparation"
 
-# Replay: the figures of the moment are those of the Floor page with THEN in front
-THEN = "then-"
+# Replay: the figures of the moment are those of the Floor page with "then-" in front
 LIGHT_REPLAY = "light-replay"
 GO_FLOOR_FROM_REPLAY = "go-floor-from-replay"
 GO_TRIP_SHEET_FROM_REPLAY = "go-trip-sheet-from-replay"
