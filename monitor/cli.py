@@ -211,6 +211,9 @@ def _add_calibrate(commands: Commands) -> None:
     )
     calibrate.add_argument("points", type=Path, metavar="POINTS.csv")
     calibrate.add_argument("--out", required=True, type=Path, metavar="CERT.json")
+    calibrate.add_argument(
+        "--certificate", type=Path, metavar="FILE.html", help="the same as a page to print"
+    )
     calibrate.add_argument("--model", choices=("linear", "quadratic"), default="linear")
     calibrate.add_argument(
         "--through-zero", action="store_true", help="hold the reading at no load at zero"
@@ -224,6 +227,19 @@ def _add_calibrate(commands: Commands) -> None:
         "--direction",
         choices=("hoisting", "lowering", "held"),
         help="of the block at points of reference_hook_load, where no column tells it",
+    )
+    calibrate.add_argument(
+        "--reference", default="", metavar="NAME", help="what gave the loads, and its number"
+    )
+    calibrate.add_argument(
+        "--reference-certificate", default="", metavar="TEXT", help="its certificate, with date"
+    )
+    calibrate.add_argument(
+        "--reference-uncertainty",
+        type=float,
+        default=0.0,
+        metavar="PERCENT",
+        help="of the greatest load, at 95 %%, as its certificate says",
     )
 
 

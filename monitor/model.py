@@ -13,6 +13,31 @@ from enum import IntEnum, IntFlag
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.findings import (
+    ALARM_PRIORITIES as ALARM_PRIORITIES,
+)
+from monitor.findings import (
+    ALARM_STATES as ALARM_STATES,
+)
+from monitor.findings import (
+    Alarm as Alarm,
+)
+from monitor.findings import (
+    AlarmChange as AlarmChange,
+)
+from monitor.findings import (
+    CalibrationAct as CalibrationAct,
+)
+from monitor.findings import (
+    EmptyCheck as EmptyCheck,
+)
+from monitor.findings import (
+    Event as Event,
+)
+from monitor.findings import (
+    TripRow as TripRow,
+)
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.uint16]
@@ -45,6 +70,7 @@ _CHANNEL_ROWS = (
     Channel("deadline_tension", "force", "N", -1.0e5, 3.0e6),
     Channel("block_position", "length", "m", -200.0, 200.0),
     Channel("hook_load", "force", "N", -5.0e5, 2.0e7),
+    Channel("reference_load", "force", "N", -5.0e5, 2.0e7),
     Channel("bit_depth", "length", "m", -500.0, 16000.0),
     Channel("hole_depth", "length", "m", -500.0, 16000.0),
     Channel("rotary_speed", "angular_speed", "rad_s", -60.0, 60.0),
@@ -123,6 +149,11 @@ ACTS = (
     "calibration_rolled_back",
     "note",
     "agreed_limit",
+    "shelve",
+    "unshelve",
+    "mute",
+    "reset_alarm",
+    "stuck_mode",
 )
 CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
@@ -132,7 +163,7 @@ class Command:
     """A person's act, numbered by the same counter as the rows.
 
     ``number`` is SI (NaN where the act has none), ``text`` what was written (for
-    ``acknowledge`` the event id, for ``run`` its name).
+    ``acknowledge`` the id of an event or alarm, for ``run`` its name).
     """
 
     seq: int
@@ -182,6 +213,7 @@ class State(IntFlag):
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
     OUTSIDE_CALIBRATION = 256  # the reading lies where no calibration point vouches for it
+    WORKING_STUCK = 512  # mode of working stuck pipe: the sound is held
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -209,13 +241,16 @@ RESULT_COLUMNS = (
     "excess_N",  # hook load less expected_N; NaN in slips
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
+    "last_pull_N",  # working stuck pipe: greatest load of the present or last pull
+    "last_set_down_N",  # and least load of the present or last set-down
+    "pulls",  # pulls since the mode of working stuck pipe began, 0 outside it
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
     "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
 )
-INTEGER_RESULTS = ("activity", "stand", "quality", "state")
+INTEGER_RESULTS = ("activity", "stand", "pulls", "quality", "state")
 
 EVENT_KINDS = (
     "overpull",
@@ -238,114 +273,13 @@ EVENT_KINDS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
-    """Something to know about. ``kind``, ``start_us`` and ``raised_us`` never change."""
-
-    seq: int  # seq of the row that raised it; with kind it is the identity
-    kind: str
-    start_us: int
-    raised_us: int
-    end_us: int | None
-    peak_time_us: int
-    bit_depth_m: float
-    peak_hook_load_N: float
-    expected_hook_load_N: float
-    peak_excess_N: float  # magnitude
-    confidence: float
-    why: str = ""
-    alarm: bool = False  # passed the alarm limit as well as the event limit
-    acknowledged_by: str = ""
-    acknowledged_us: int | None = None
-    work_J: float = float("nan")  # against what held the string; up to the peak while open
-    repeat: int = 0  # on how many earlier trips the string was held at this depth
-    end_known_us: int | None = None  # data time at which the end was first known
-
-    @property
-    def id(self) -> str:
-        """Identity that a rerun reproduces: seq of the raising row and the kind."""
-        return f"{self.seq}-{self.kind}"
-
-    @property
-    def duration_s(self) -> float:
-        """Seconds from start to end; NaN while it is open."""
-        return float("nan") if self.end_us is None else (self.end_us - self.start_us) / 1e6
-
-
-@dataclass(frozen=True, slots=True)
-class TripRow:
-    """One stand: an out-of-slips interval with net pipe movement of 3 m or more."""
-
-    stand: int
-    direction: str  # "out", "in" or "drilled"
-    out_of_slips_us: int
-    in_slips_us: int | None  # None while the spell is open
-    bit_depth_m: float
-    length_m: float
-    moving_weight_N: float
-    expected_weight_N: float
-    max_overpull_N: float  # magnitude, 0 where there was none
-    max_slack_off_N: float
-    average_speed_m_s: float
-    seconds_in_slips_before_s: float = float("nan")
-    greatest_hook_load_N: float = float("nan")
-    least_hook_load_N: float = float("nan")
-    trip_tank_change_m3: float = float("nan")
-    events: int = 0
-    void: bool = False  # the spell came back within 3 m: this stand is not one after all
-    hoisting_weight_N: float = float("nan")  # caught while drilling, sliding up
-    lowering_weight_N: float = float("nan")  # sliding down
-    rotating_weight_N: float = float("nan")  # turning off bottom, at rest
-    tally_depth_m: float = float("nan")  # bit depth by the pipe tally, at in-slips
-    weights_flow: str = ""  # with flow "on", "off" or "both"; empty where not known
-
-
-@dataclass(frozen=True, slots=True)
-class CalibrationAct:
-    """One act on the calibrations as it was taken; rows after ``seq`` are by ``in_force``."""
-
-    seq: int  # of the act: the identity
-    time_us: int
-    act: str  # one of CALIBRATION_ACTS
-    version: int  # the one the act is about; 0 is the rig file's
-    in_force: int  # the one in force after it
-    who: str
-    text: str  # of a proposal its points as JSON, else the reason
-
-
-@dataclass(frozen=True, slots=True)
-class EmptyCheck:
-    """The empty block weighed in one in-slips period, going one way."""
-
-    seq: int  # of the row at which the period was over; with direction the identity
-    time_us: int
-    direction: str  # "up" or "down"
-    level_N: float  # hook load read, told at ``height_m``
-    height_m: float  # block height of the chart
-    tension_N: float  # at the sensor, at the block height of the period
-    block_height_m: float
-    seconds: int
-    lines_strung: int
-    declared_N: float  # travelling weight as declared
-    temperature_K: float  # NaN where the record has none
-    charted: bool  # False: too far from the last one, pipe may hang in the elevators
-    average_N: float  # of the chart, after this check
-    reference_N: float  # where the chart began
-    limit_N: float  # how far the average may go from there; NaN while it is learnt
-
-    @property
-    def id(self) -> str:
-        """Identity that a rerun reproduces."""
-        return f"{self.seq}-{self.direction}"
-
-
-@dataclass(frozen=True, slots=True)
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
-    ``events`` and ``trip_rows`` hold the newest version of each that changed in this
-    chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
-    ``calibrations`` are the acts on them that were taken in it, ``checks`` the empty blocks
-    that were weighed.
+    ``events``, ``alarms`` and ``trip_rows`` hold the newest version of each that changed in
+    this chunk; merging them by their ``id`` / ``stand`` gives the present state.
+    ``alarm_changes`` are lines of a journal, each once. ``calibrations`` are the acts on them
+    that were taken in it, ``checks`` the empty blocks that were weighed.
     """
 
     seq: Ints
@@ -355,3 +289,5 @@ class Output:
     trip_rows: list[TripRow] = field(default_factory=list)
     calibrations: list[CalibrationAct] = field(default_factory=list)
     checks: list[EmptyCheck] = field(default_factory=list)
+    alarms: list[Alarm] = field(default_factory=list)
+    alarm_changes: list[AlarmChange] = field(default_factory=list)

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from monitor import __version__
 from monitor.interpret.agreed import AgreedLimits
+from monitor.interpret.alarm_status import alarm_status
+from monitor.interpret.alarms import Alarms
 from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
 from monitor.interpret.depth import Depth
@@ -31,6 +33,7 @@ from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
+from monitor.interpret.pieces import blank_results, pieces
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.sensor import SensorStage
@@ -39,6 +42,7 @@ from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.stuck_mode import StuckMode
 from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
 from monitor.interpret.version import RESULT_CODE, code_digest
@@ -63,8 +67,6 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# Longest piece the stages work on at once: bounds memory, changes nothing else.
-PIECE_ROWS = 65_536
 # How a clock step is bridged in the time the stages see.
 STEP_S = 1.0
 
@@ -92,6 +94,8 @@ class Pipeline:
         self.empty_block = EmptyBlock(rig)
         self.sensor = SensorStage(rig, self.load, self.empty_block)
         self.agreed = AgreedLimits(rig)
+        self.stuck_mode = StuckMode(rig)
+        self.alarms = Alarms(rig)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -119,6 +123,8 @@ class Pipeline:
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
             "agreed": self.agreed,
+            "stuck_mode": self.stuck_mode,
+            "alarms": self.alarms,
         }
         self.started = False
         self.origin_us = 0
@@ -132,13 +138,13 @@ class Pipeline:
 
     def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
         """Interpret one chunk; commands act between the rows their seq stands between."""
-        columns = _blank(len(samples))
+        columns = blank_results(len(samples))
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
         calibrations: list[CalibrationAct] = []
         checks: list[EmptyCheck] = []
         waiting = sorted(commands, key=lambda command: command.seq)
-        for start, stop in _cuts(samples, waiting):
+        for start, stop in pieces(samples, waiting):
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
                 calibrations.extend(self._command(waiting.pop(0)))
             if start == stop:
@@ -160,8 +166,19 @@ class Pipeline:
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
-        stands = list(trip_rows.values())
-        return Output(samples.seq, samples.time_us, columns, raised, stands, calibrations, checks)
+        alarms, changes = self.alarms.drain()
+        changes = sorted([*self.stuck_mode.drain(), *changes], key=lambda change: change.seq)
+        return Output(
+            samples.seq,
+            samples.time_us,
+            columns,
+            raised,
+            list(trip_rows.values()),
+            calibrations,
+            checks,
+            alarms,
+            changes,
+        )
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -191,7 +208,9 @@ class Pipeline:
 
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
-        return self.hoist.refusal(command) or self.load.calibrations.refusal(command)
+        others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
+        others = others or self.load.calibrations.refusal(command)
+        return others or self.hoist.refusal(command)
 
     def _command(self, command: Command) -> list[CalibrationAct]:
         if command.act in CALIBRATION_ACTS:
@@ -201,7 +220,7 @@ class Pipeline:
             for stage in self.stages.values():
                 stage.command(command)
             return [taken]
-        for act in self.hoist.taken(command):
+        for act in self.hoist.taken(command, self.refusal(command)):
             if act.act == "run":
                 self.run = act.text
             for stage in self.stages.values():
@@ -227,6 +246,7 @@ class Pipeline:
             (State.REVERSED, column["reversed"]),
             (State.ALARMS_HELD, column["alarms_held"]),
             (State.OUTSIDE_CALIBRATION, column["outside_calibration"]),
+            (State.WORKING_STUCK, column["working_stuck"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -297,6 +317,7 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
+            "alarms": dict(sorted(self.alarms.counts.items())),
             "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
             "calibration_in_force": self.load.calibrations.in_force,
         }
@@ -332,6 +353,8 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
+            "alarms": alarm_status(self.alarms),
+            "stuck_mode": self.stuck_mode.status(),
             "agreed_N": self.agreed.status(),
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
@@ -357,30 +380,6 @@ class Pipeline:
 def _none(value: float) -> float | None:
     """JSON has no not-a-number."""
     return value if np.isfinite(value) else None
-
-
-def _blank(length: int) -> dict[str, NDArray[Any]]:
-    return {
-        name: np.zeros(length, dtype=np.int64) if name in INTEGER_RESULTS else np.full(length, NAN)
-        for name in RESULT_COLUMNS
-    }
-
-
-def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]]:
-    """Pieces that hold no command, gap or clock step but at their first row.
-
-    Runs of late rows are pieces of their own. A last empty piece takes trailing commands.
-    """
-    length = len(samples)
-    late = (samples.row & Quality.LATE) > 0
-    edges = set(range(0, length, PIECE_ROWS)) | {0, length}
-    edges.update((np.flatnonzero(np.diff(late.astype(np.int8))) + 1).tolist())
-    breaks = np.flatnonzero(samples.row & (Quality.GAP | Quality.EPOCH)).tolist()
-    edges.update(breaks)
-    edges.update(int(i) for i in np.searchsorted(samples.seq, [c.seq for c in commands]))
-    ordered = sorted(edges)
-    pieces = list(zip(ordered, ordered[1:], strict=False))
-    return [*pieces, (length, length)]
 
 
 # Whatever may change a result changes this digest: state of other code is not carried on.

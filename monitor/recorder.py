@@ -21,7 +21,7 @@ import numpy as np
 
 from monitor.ingest.source import Source, open_source
 from monitor.interpret.agreed import agreed_kind
-from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import Alarm, AlarmChange, Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
@@ -247,7 +247,9 @@ class Recorder:
         if has_rows:
             entry.arrival_us = self._arrival_us
             entry.cursor = self._source.cursor()
-        if last or taken or now_s - self._status_at_s >= STATUS_s:
+        # What sounds stands in the status: a change of an alarm does not wait for its turn.
+        has_news = any(output.alarm_changes for _, output in chunks)
+        if last or taken or has_news or now_s - self._status_at_s >= STATUS_s:
             self._status_at_s = now_s
             entry.status = self._fold.status()
             entry.counts = self._source.counts.as_dict()
@@ -285,10 +287,14 @@ class Recorder:
         fold = self._parts.fresh(self._rig, self._left.first_bit_depth_m)
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
+        alarms: dict[str, Alarm] = {}
+        changes: list[AlarmChange] = []
         for samples, commands in self._writer.history(0):
             output = fold.feed(samples, commands)
             events.update((event.id, event) for event in output.events)
             trip_rows.update((row.stand, row) for row in output.trip_rows)
+            alarms.update((alarm.id, alarm) for alarm in output.alarms)
+            changes.extend(output.alarm_changes)
             if stop.is_set():
                 return fold
         before = self._writer.event_ids()
@@ -301,7 +307,9 @@ class Recorder:
             f"{reason}; events no longer found: {gone}",
             f"events newly found: {new}",
         )
-        self._writer.replace_findings(events.values(), trip_rows.values(), note)
+        self._writer.replace_findings(
+            events.values(), trip_rows.values(), note, alarms.values(), changes
+        )
         return fold
 
     def _source_cursor(self) -> dict[str, Any] | None:

@@ -23,7 +23,10 @@ from monitor.rig.table import Table
 ROOT = Path(__file__).parent.parent
 SCRIPTS = Path(sys.executable).parent
 SOURCES = sorted(path for path in (ROOT / "monitor").rglob("*.py") if "_config" not in path.parts)
-PURE = ("pipeline.py", "interpret", "mechanics", "metrology", "rig", "model.py", "units.py")
+PURE = (
+    "pipeline.py", "interpret", "mechanics", "metrology", "rig", "model.py", "findings.py",
+    "units.py",
+)  # fmt: skip
 
 
 def _passes(*command: str) -> None:

@@ -97,6 +97,11 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
     if act == "agreed_limit":  # kind and reason; the limit is the number
         kind, rest = agreed_kind(text)
         text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
+    if act == "shelve":  # the span stands in the number
+        name, _, reason = text.partition(":")
+        text = f"{name.split()[0]}: {reason.strip()}"
+    if act == "stuck_mode" and text.startswith("begin"):
+        text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
@@ -161,6 +166,25 @@ def _agreed_limit(text: str) -> float:
     return math.nan if limit.lower() == "none" else to_si(limit, "force")
 
 
+def _mute(text: str) -> float:
+    """Read ``10 min``, or ``off``."""
+    return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
+
+
+def _shelve(text: str) -> float:
+    """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
+    span = text.partition(":")[0].strip().partition(" ")[2]
+    return _positive("time", 1.0, 43_200.0)(span)
+
+
+def _stuck_mode(text: str) -> float:
+    """Read ``end``, or ``begin`` with the agreed greatest pull where there is one."""
+    load = text.strip().removeprefix("begin").strip()
+    if text.strip() in ("begin", "end", "not now"):
+        return math.nan
+    return to_si(load, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -184,4 +208,9 @@ _READ: dict[str, Callable[[str], float]] = {
     "calibration_rolled_back": _version,
     "note": _no_number,
     "agreed_limit": _agreed_limit,
+    "shelve": _shelve,
+    "unshelve": _no_number,
+    "mute": _mute,
+    "reset_alarm": _no_number,
+    "stuck_mode": _stuck_mode,
 }

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.stage import Rows, Stage
@@ -140,10 +141,11 @@ class Events(Stage):
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
-            (self.overpull, self.break_over_up, 1.0, limits.overpull_N, alarms.overpull_N),
-            (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N, alarms.slack_off_N),
+            (self.overpull, self.break_over_up, 1.0, limits.overpull_N),
+            (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N),
         )
-        for tracker, break_over, sign, limit_N, alarm_N in kinds:
+        weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
+        for tracker, break_over, sign, limit_N in kinds:
             middle = "judged_up_N" if sign > 0 else "judged_down_N"
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             # A block that goes back turns the friction before its direction has turned: what
@@ -158,7 +160,8 @@ class Events(Stage):
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]
                 settled &= ~falling
-            alarm = usual if alarm_N is None else np.full(len(rows), alarm_N)
+            alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
+            column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
@@ -179,7 +182,7 @@ class Events(Stage):
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
             rows.events.extend(tracker.follow(rows, judged))
-        self._ratings(rows)
+        self._ratings(rows, weakest)
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         joined, kept = self.recent.join(
@@ -197,9 +200,8 @@ class Events(Stage):
         result: NDArray[np.bool_] = fall > limit
         return result
 
-    def _ratings(self, rows: Rows) -> None:
+    def _ratings(self, rows: Rows, weakest: Floats) -> None:
         column = rows.column
-        weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
         reach = column["hook_load_N"] + column["hook_load_half_width_N"]
         in_slips = column["phase"] == 0
         column["room_left_N"] = np.where(in_slips, NAN, weakest - reach)
@@ -223,6 +225,7 @@ class Events(Stage):
     def _gaps(self, rows: Rows) -> None:
         """A gap is an event from the last row before it to the first after it."""
         for row in np.flatnonzero(rows.row & Quality.GAP).tolist():
+            rows.mark_open("data_gap", row, row + 1)
             if not self.gap_event:
                 start = self.last_us or int(rows.time_us[row])
                 self.gap_event = [int(rows.seq[row]), start, int(rows.time_us[row])]

@@ -137,9 +137,12 @@ class Hoist(Stage):
         """Why an act cannot be taken now; empty where it can."""
         return refusal(self.rig, self._now(), command)
 
-    def taken(self, command: Command) -> tuple[Command, ...]:
-        """Acts that the stages are to see: none where refused, a gear with its weight."""
-        why = self.refusal(command)
+    def taken(self, command: Command, why: str = "") -> tuple[Command, ...]:
+        """Acts that the stages are to see: none where refused, a gear with its weight.
+
+        ``why``: another stage's reason for refusing.
+        """
+        why = why or self.refusal(command)
         if why:
             self.refusals = [*self.refusals, why][-REFUSALS_KEPT:]
             told = f"{units.iso_utc(command.time_us)} {why}"

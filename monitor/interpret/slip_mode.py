@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.alarm_kinds import SOUNDS_IN_EVERY_MODE
 from monitor.interpret.stage import Carried, Rows
 from monitor.model import Command, Event, Floats
 
@@ -129,6 +130,8 @@ class SlipAndCut(Carried):
     def held_event(self, event: Event) -> Event:
         """Event without its alarm where it was raised while alarms were held."""
         seq = event.seq
+        if event.kind in SOUNDS_IN_EVERY_MODE:
+            return event
         if not any(first <= seq and (seq < end or end < 0) for first, end in self.holds):
             return event
         why = event.why if HELD in event.why else f"{event.why}; {HELD}".lstrip("; ")

@@ -110,6 +110,7 @@ class Stuck(Stage):
 
     def step(self, rows: Rows) -> None:
         """Follow the seconds that became known in these rows."""
+        rows.mark_open("stuck", 0, is_open=self.hold.stuck)
         if rows.blocks is None or not len(rows.blocks):
             return
         table, first = self.recent.join(_table(rows))
@@ -121,6 +122,7 @@ class Stuck(Stage):
         while index < len(over):
             if self.hold.active:
                 self._follow(rows, table, index, known_at[index])
+                rows.mark_open("stuck", known_at[index], is_open=self.hold.stuck)
                 index += 1
                 continue
             if not self.armed:

@@ -79,7 +79,8 @@ class Tracker(Carried):
         row = 0
         while row < len(rows):
             if self.event is not None and self.event["end_us"] is None:
-                row = self._while_open(rows, judged, under, row)
+                start, row = row, self._while_open(rows, judged, under, row)
+                rows.mark_open(self.kind, start, row)
             else:
                 row = self._while_closed(rows, judged, over, row)
             if self.event is not None and self.event["touched"]:

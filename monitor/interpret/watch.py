@@ -75,7 +75,8 @@ class Watch(Carried):
         row = 0
         while row < len(rows):
             if self.open:
-                row = self._while_open(rows, seen, row)
+                start, row = row, self._while_open(rows, seen, row)
+                rows.mark_open(self.kind, start, row)
             else:
                 row = self._while_closed(rows, seen, row, busy)
             if self.event.pop("touched", False):

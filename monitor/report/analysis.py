@@ -19,11 +19,11 @@ from monitor.ingest.acts import read_acts
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.csv_file import read_csv
 from monitor.ingest.errors import InputError, message
-from monitor.model import Command, Event, Ints, Output, Quality, Samples, TripRow
+from monitor.model import Alarm, Command, Event, Ints, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
 from monitor.report.summary import heading, results_part, span_part, write_json
-from monitor.report.tables import write_events, write_trip_sheet
+from monitor.report.tables import write_alarms, write_events, write_trip_sheet
 from monitor.rig.rig import Rig
 
 Progress = Callable[[int], None]
@@ -34,6 +34,7 @@ class Collected:
     """Newest version of each event and stand, and the span seen so far."""
 
     events: dict[str, Event] = field(default_factory=dict)
+    alarms: dict[str, Alarm] = field(default_factory=dict)
     trip_rows: dict[int, TripRow] = field(default_factory=dict)
     first_us: int | None = None
     last_us: int | None = None
@@ -42,6 +43,7 @@ class Collected:
     def add(self, samples: Samples, output: Output) -> None:
         """Take in one chunk and what the pipeline made of it."""
         self.events.update((event.id, event) for event in output.events)
+        self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
         for row in output.trip_rows:
             self.trip_rows[row.stand] = row
             if row.void:
@@ -66,11 +68,12 @@ def analyse(
     calibration: Path | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Write events.csv, trip_sheet.csv, summary.json (and series.parquet); return the summary.
+    """Write events.csv, alarms.csv, trip_sheet.csv, summary.json; return the summary.
 
-    ``paths`` are parts of one record in time order. An earlier analysis in ``out_dir`` is
-    replaced, its series.parquet included, so that what lies there belongs together. With a
-    ``calibration`` the record is read by that certificate from its first row on.
+    ``series``: series.parquet too. ``paths`` are parts of one record in time order. An
+    earlier analysis in ``out_dir`` is replaced, its series.parquet included, so that what
+    lies there belongs together. With a ``calibration`` the record is read by that certificate
+    from its first row on.
     """
     commands = read_acts(acts, rig) if acts is not None else []
     by_certificate = [] if calibration is None else put_in_force(calibration, rig)
@@ -109,6 +112,7 @@ def analyse(
         "examples": list(counts.examples),
     }
     write_events(out_dir / "events.csv", events)
+    write_alarms(out_dir / "alarms.csv", collected.alarms.values())
     write_trip_sheet(out_dir / "trip_sheet.csv", collected.trip_rows.values())
     write_json(out_dir / "summary.json", summary)
     if not series:

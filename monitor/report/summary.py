@@ -65,6 +65,7 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
     return {
         "stands": totals.get("stands"),
         "events": dict(sorted(Counter(event.kind for event in events).items())),
+        "alarms": dict(totals.get("alarms") or {}),
         "greatest_hook_load_kN": scaled(totals.get("greatest_hook_load_N"), 1e3, 3),
         "line_work_MJ": scaled(work_J, 1e6, 6),
         "ton_miles": round(from_si(work_J, "ton-miles", "work"), 6),

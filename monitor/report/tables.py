@@ -1,4 +1,4 @@
-"""events.csv and trip_sheet.csv: one row an event, one row a stand, in kN and UTC."""
+"""events.csv, alarms.csv, trip_sheet.csv: a row an event, alarm, stand; kN and UTC."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from monitor.model import Event, TripRow
+from monitor.model import Alarm, Event, TripRow
 from monitor.report.finished_file import finished_file
 from monitor.units import iso_utc
 
@@ -25,6 +25,20 @@ EVENT_HEADER = (
     "duration_s",
     "work_kNm",
     "repeat",
+    "why",
+)
+ALARM_HEADER = (
+    "id",
+    "kind",
+    "priority",
+    "state",
+    "raised",
+    "returned",
+    "acknowledged",
+    "acknowledged_by",
+    "first_up",
+    "times",
+    "event",
     "why",
 )
 TRIP_HEADER = (
@@ -91,6 +105,24 @@ def event_cells(event: Event) -> tuple[str, ...]:
     )
 
 
+def alarm_cells(alarm: Alarm) -> tuple[str, ...]:
+    """One row of alarms.csv, in the order of ``ALARM_HEADER``."""
+    return (
+        alarm.id,
+        alarm.kind,
+        alarm.priority,
+        alarm.state,
+        stamp(alarm.raised_us),
+        stamp(alarm.returned_us),
+        stamp(alarm.acknowledged_us),
+        alarm.acknowledged_by,
+        "yes" if alarm.first_up else "no",
+        str(alarm.times),
+        alarm.event_id,
+        alarm.why,
+    )
+
+
 def trip_cells(row: TripRow) -> tuple[str, ...]:
     """One row of trip_sheet.csv, in the order of ``TRIP_HEADER``."""
     return (
@@ -123,6 +155,12 @@ def write_events(path: Path, events: Iterable[Event]) -> None:
     """Write events.csv in order of start."""
     ordered = sorted(events, key=lambda event: (event.start_us, event.seq, event.kind))
     _write(path, EVENT_HEADER, map(event_cells, ordered))
+
+
+def write_alarms(path: Path, alarms: Iterable[Alarm]) -> None:
+    """Write alarms.csv in the order in which they were raised."""
+    ordered = sorted(alarms, key=lambda alarm: (alarm.raised_us, alarm.seq, alarm.kind))
+    _write(path, ALARM_HEADER, map(alarm_cells, ordered))
 
 
 def write_trip_sheet(path: Path, rows: Iterable[TripRow]) -> None:

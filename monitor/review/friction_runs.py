@@ -1,17 +1,17 @@
 """Sheave efficiency and rail drag looked for in what a record holds: proposed, never applied.
 
-The empty block weighed going up and down in the same in-slips period is a pair at one load:
-that gives efficiency and rail drag together. A second load tells them apart: the string,
-where it was moved up and down over the same depth within a short time. But drag in the hole
-looks like friction of the sheaves, so a string counts only where people say that it hangs in
-a vertical, cased or else smooth hole.
+The empty block weighed going up and going down is a pair at one load: that gives efficiency
+and rail drag together. A second load tells them apart: the string, where it was moved up and
+down over the same depth within a short time. But drag in the hole looks like friction of the
+sheaves, so a string counts only where people say that it hangs in a vertical, cased or else
+smooth hole.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -35,6 +35,9 @@ SAME_DEPTH_m = 3.0
 SAME_TIME_s = 1800.0
 # Pairs of the empty block over more than this are taken by their middle one.
 LEAST_PAIRS = 3
+# Runs of one way that are taken where the crew turned round, and how long after one another:
+# the zero and the gear must be the same.
+MOST_RUNS, SAME_GEAR_S = 12, 12 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,7 @@ class Pair:
     down_uncertainty_N: float
     load_N: float  # about, by the efficiency in the rig file
     depth_m: float = math.nan
+    runs: int = 1  # each way, behind the two means
 
     @property
     def ratio(self) -> float:
@@ -76,50 +80,95 @@ class FrictionFound:
 
 
 def empty_pairs(checks: Sequence[EmptyCheck], rig: Rig) -> list[Pair]:
-    """Pairs of the empty block: both ways in one in-slips period, told at one height."""
-    by_seq: dict[int, dict[str, EmptyCheck]] = {}
-    for check in checks:
-        if check.charted:
-            by_seq.setdefault(check.seq, {})[check.direction] = check
-    both = [pair for _, pair in sorted(by_seq.items()) if len(pair) == 2]
-    if not both:
-        return []
-    tensions = np.array([[_at_one_height(p[way], p, rig) for way in ("up", "down")] for p in both])
-    spread = _spread(tensions[:, 1] - tensions[:, 0]) / math.sqrt(2.0)
-    pairs = []
-    for pair, (up_N, down_N) in zip(both, tensions.tolist(), strict=True):
-        factor = load_factors(
-            rig.reeving.sheave_efficiency, pair["up"].lines_strung, rig.reeving.dead_line_sheave
-        )[0]
-        pairs.append(
-            Pair(
-                "empty block",
-                pair["up"].time_us,
-                up_N,
-                down_N,
-                max(spread, 1.0),
-                max(spread, 1.0),
-                up_N * factor,
-            )
-        )
-    return pairs
+    """Pairs of the empty block, told at one height.
 
-
-def _at_one_height(check: EmptyCheck, pair: dict[str, EmptyCheck], rig: Rig) -> float:
-    """Tension told at the mean height of both runs.
-
-    A line told in the rig file is in the tension already; untold, its weight is taken from
-    how the two levels were brought to the charts' heights.
+    Best both ways in one in-slips period. Tripping, the empty block goes only one way for
+    hours: then the last runs one way and the first the other way where the crew turned round.
     """
-    middle = 0.5 * (pair["up"].block_height_m + pair["down"].block_height_m)
-    apart = check.height_m - check.block_height_m
-    if rig.line is not None or apart == 0.0:
-        return check.tension_N
+    own = [check for check in checks if check.charted]
+    by_seq: dict[int, dict[str, list[EmptyCheck]]] = {}
+    for check in own:
+        by_seq.setdefault(check.seq, {}).setdefault(check.direction, []).append(check)
+    both = [sides for _, sides in sorted(by_seq.items()) if len(sides) == 2]
+    if len(both) < LEAST_PAIRS:
+        both = _turned_round(own)
+    slope = _slope_N_m(own, rig)
+    found = [_pair(sides["up"], sides["down"], slope, rig) for sides in both]
+    # A single weighing's scatter is that of all of them.
+    spread = _spread(np.array([pair.down_N - pair.up_N for pair in found])) / math.sqrt(2.0)
+    return [
+        replace(
+            pair,
+            up_uncertainty_N=max(pair.up_uncertainty_N, spread),
+            down_uncertainty_N=max(pair.down_uncertainty_N, spread),
+        )
+        for pair in found
+    ]
+
+
+def _turned_round(checks: Sequence[EmptyCheck]) -> list[dict[str, list[EmptyCheck]]]:
+    """Runs one way and the other about each change of way, with the same lines and gear."""
+    groups: list[list[EmptyCheck]] = []
+    for check in sorted(checks, key=lambda each: each.time_us):
+        if groups and groups[-1][0].direction == check.direction:
+            groups[-1].append(check)
+        else:
+            groups.append([check])
+    found = []
+    for first, second in zip(groups, groups[1:], strict=False):
+        one, other = first[-MOST_RUNS:], second[:MOST_RUNS]
+        same = (one[-1].lines_strung, one[-1].declared_N) == (
+            other[0].lines_strung,
+            other[0].declared_N,
+        )
+        apart_s = (other[0].time_us - one[-1].time_us) / 1e6
+        if same and apart_s <= SAME_GEAR_S and min(len(one), len(other)) >= LEAST_PAIRS:
+            found.append({one[0].direction: one, other[0].direction: other})
+    return found
+
+
+def _slope_N_m(checks: Sequence[EmptyCheck], rig: Rig) -> float:
+    """Change of tension with block height that the weighings were corrected by.
+
+    A line told in the rig file is in the tension already.
+    """
+    if rig.line is not None:
+        return 0.0
+    slopes = []
+    for check in checks:
+        apart = check.height_m - check.block_height_m
+        if abs(apart) > 0.1:
+            factor = load_factors(
+                rig.reeving.sheave_efficiency, check.lines_strung, rig.reeving.dead_line_sheave
+            )[0 if check.direction == "up" else 1]
+            slopes.append((check.level_N / factor - check.tension_N) / apart)
+    return float(np.median(slopes)) if slopes else 0.0
+
+
+def _pair(
+    ups: Sequence[EmptyCheck], downs: Sequence[EmptyCheck], slope_N_m: float, rig: Rig
+) -> Pair:
+    heights = [float(np.mean([c.block_height_m for c in side])) for side in (ups, downs)]
+    middle = 0.5 * sum(heights)
+    means, doubts = [], []
+    for side in (ups, downs):
+        tensions = np.array([c.tension_N + slope_N_m * (middle - c.block_height_m) for c in side])
+        means.append(float(np.median(tensions)))
+        # The median of normal values is 1.25 times as uncertain as their mean.
+        doubts.append(max(1.253 * _spread(tensions) / math.sqrt(len(side)), 1.0))
     factor = load_factors(
-        rig.reeving.sheave_efficiency, check.lines_strung, rig.reeving.dead_line_sheave
-    )[0 if check.direction == "up" else 1]
-    slope = (check.level_N / factor - check.tension_N) / apart
-    return check.tension_N + slope * (middle - check.block_height_m)
+        rig.reeving.sheave_efficiency, ups[0].lines_strung, rig.reeving.dead_line_sheave
+    )[0]
+    return Pair(
+        "empty block",
+        max(ups[-1].time_us, downs[-1].time_us),
+        means[0],
+        means[1],
+        doubts[0],
+        doubts[1],
+        means[0] * factor,
+        runs=min(len(ups), len(downs)),
+    )
 
 
 def _spread(values: Floats) -> float:
@@ -228,10 +277,11 @@ def friction_of_record(
             f"{len(string)} pairs of the string were found: they tell efficiency and rail drag "
             "apart only where the hole takes no drag (vertical, cased); say so to use them"
         )
-    if len(empty) < LEAST_PAIRS:
+    runs = sum(pair.runs for pair in empty)
+    if runs < LEAST_PAIRS:
         why = (
-            f"{len(empty)} in-slips periods in which the empty block moved both ways steadily; "
-            f"at least {LEAST_PAIRS} are needed"
+            f"the empty block was weighed going both ways {runs} times without a change of gear "
+            f"between; at least {LEAST_PAIRS} are needed"
         )
         return FrictionFound(None, why, tuple(pairs), in_use, tuple(hints))
     loads = [_middle(empty)]
@@ -243,11 +293,11 @@ def friction_of_record(
         return FrictionFound(None, _refused(loads, str(error)), tuple(pairs), in_use, tuple(hints))
     if found.is_combined:
         why = (
-            f"{len(empty)} pairs of the empty block, one load: efficiency with the rails' drag in "
-            "it; runs at a second load would tell them apart"
+            f"{runs} runs of the empty block each way, one load: efficiency with the rails' drag "
+            "in it; runs at a second load would tell them apart"
         )
     else:
-        why = f"{len(empty)} pairs of the empty block and {len(string)} of the string"
+        why = f"{runs} runs of the empty block each way and {len(string)} of the string"
     return FrictionFound(found, why, tuple(pairs), in_use, tuple(hints))
 
 
@@ -286,4 +336,5 @@ def _middle(pairs: Sequence[Pair]) -> Pair:
         share * max(own, _spread(up - np.median(up))),
         share * max(own, _spread(down - np.median(down))),
         float(np.median([pair.load_N for pair in pairs])),
+        runs=sum(pair.runs for pair in pairs),
     )

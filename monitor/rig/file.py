@@ -11,6 +11,7 @@ from typing import Any
 
 from monitor import units
 from monitor.rig import catalogue
+from monitor.rig.alarm_tables import read_agreed, read_alarms, read_jar
 from monitor.rig.equipment import RATED_FOR, check_hoist, read_equipment, read_gear
 from monitor.rig.hoist_tables import (
     read_compensator,
@@ -23,8 +24,6 @@ from monitor.rig.hoisting import Drum
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
     NEAR_MARK_M,
-    Agreed,
-    AlarmLimits,
     DepthMark,
     EventLimits,
     Limits,
@@ -90,8 +89,9 @@ def _read(top: Table, text_hash: str) -> Rig:
         travelling_weight_N=travelling_weight_N or 1.0,
         reeving=_reeving(top.table("reeving")),
         events=_events(top.table("events")),
-        alarms=_alarms(top.table("alarms")),
-        agreed=_agreed(top.table("agreed")),
+        alarms=read_alarms(top.table("alarms")),
+        agreed=read_agreed(top.table("agreed")),
+        jar=read_jar(top.table("jar")),
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
         line=line,
@@ -172,21 +172,6 @@ def _events(table: Table) -> EventLimits:
     slack_off = table.quantity("slack_off", "force", above=0.0, high=5e6)
     table.close()
     return EventLimits(overpull or default.overpull_N, slack_off or default.slack_off_N)
-
-
-def _alarms(table: Table) -> AlarmLimits:
-    overpull = table.quantity("overpull", "force", above=0.0, high=5e6)
-    slack_off = table.quantity("slack_off", "force", above=0.0, high=5e6)
-    table.close()
-    return AlarmLimits(overpull, slack_off)
-
-
-def _agreed(table: Table) -> Agreed:
-    overpull = table.quantity("overpull", "force", above=0.0, high=5e6)
-    slack_off = table.quantity("slack_off", "force", above=0.0, high=5e6)
-    who, when = table.text("who"), table.text("when")
-    table.close()
-    return Agreed(overpull, slack_off, who, when)
 
 
 def _line(table: Table) -> Line:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from monitor.rig.alarming import Agreed, AlarmLimits, Jar
 from monitor.rig.hoisting import Compensator, Drawworks, Drum, Gear, Hook, LineWork
 
 
@@ -43,24 +44,6 @@ class EventLimits:
 
     overpull_N: float = 40e3
     slack_off_N: float = 40e3
-
-
-@dataclass(frozen=True, slots=True)
-class AlarmLimits:
-    """When it sounds. ``None`` = the greatest of 90 kN, 10 % of string weight, two bands."""
-
-    overpull_N: float | None = None
-    slack_off_N: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Agreed:
-    """What the company man allows without being called."""
-
-    overpull_N: float | None = None
-    slack_off_N: float | None = None
-    who: str = ""
-    when: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +190,7 @@ class Rig:
     events: EventLimits = EventLimits()
     alarms: AlarmLimits = AlarmLimits()
     agreed: Agreed = Agreed()
+    jar: Jar = Jar()
     string: tuple[Section, ...] = ()
     mud_density_kg_m3: float | None = None
     line: Line | None = None

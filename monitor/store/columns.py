@@ -17,6 +17,8 @@ from monitor.model import (
     CHANNELS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    Alarm,
+    AlarmChange,
     CalibrationAct,
     EmptyCheck,
     Event,
@@ -63,7 +65,7 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-Finding = Event | TripRow | CalibrationAct | EmptyCheck
+Finding = Event | TripRow | CalibrationAct | EmptyCheck | Alarm | AlarmChange
 
 
 def finding_columns(kind: type[Finding]) -> dict[str, str]:
@@ -95,7 +97,7 @@ def integers(cells: Sequence[int | None]) -> Ints:
 
 
 def finding_cells(finding: Finding) -> list[Any]:
-    """Cells of one event or trip row in the order of ``finding_columns``."""
+    """Cells of one finding in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
 
@@ -122,6 +124,16 @@ def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
 def empty_check_of(cells: Sequence[Any]) -> EmptyCheck:
     """Turn cells in the order of ``finding_columns(EmptyCheck)`` into the check."""
     return EmptyCheck(**_arguments(EmptyCheck, cells))
+
+
+def alarm_of(cells: Sequence[Any]) -> Alarm:
+    """Turn cells in the order of ``finding_columns(Alarm)`` into the alarm."""
+    return Alarm(**_arguments(Alarm, cells))
+
+
+def alarm_change_of(cells: Sequence[Any]) -> AlarmChange:
+    """Turn cells in the order of ``finding_columns(AlarmChange)`` into the line."""
+    return AlarmChange(**_arguments(AlarmChange, cells))
 
 
 def _arguments(kind: type[Finding], cells: Sequence[Any]) -> dict[str, Any]:

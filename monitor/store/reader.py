@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 
 from monitor.model import (
+    Alarm,
+    AlarmChange,
     CalibrationAct,
     Command,
     EmptyCheck,
@@ -25,6 +27,8 @@ from monitor.model import (
 )
 from monitor.store import queries, sql
 from monitor.store.columns import (
+    alarm_change_of,
+    alarm_of,
     calibration_act_of,
     empty_check_of,
     event_of,
@@ -40,7 +44,7 @@ Arguments = Sequence[Any] | Mapping[str, Any]
 RECORD_FILE = "record.sqlite"
 _PULSE = (
     "last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, "
-    "events_revision, trip_revision"
+    "events_revision, trip_revision, alarms_revision"
 )
 # Two queries, so that each is one look into the index.
 _SPAN = "SELECT (SELECT min(time_us) FROM samples), (SELECT max(time_us) FROM samples)"
@@ -94,8 +98,7 @@ class Reader:
             heartbeat_us,
             bool(finished),
             bool(stopped),
-            revisions[0],
-            revisions[1],
+            *revisions,
         )
 
     def last_seq(self) -> int:
@@ -169,6 +172,25 @@ class Reader:
             found = connection.execute(text, {"since": since_us, "limit": limit}).fetchall()
             seen = dict(connection.execute(SEEN).fetchall())
         return [with_seen(event_of(cells), seen) for cells in found]
+
+    def alarms(self, limit: int = 50) -> list[Alarm]:
+        """Newest alarms first; those still present are never left out."""
+        present = "('unacknowledged', 'acknowledged', 'returned', "
+        present += "'latched_unacknowledged', 'latched_acknowledged')"
+        text = sql.select(
+            "alarms",
+            finding_columns(Alarm),
+            f"ORDER BY state IN {present} DESC, raised_us DESC, seq DESC LIMIT ?",
+        )
+        found = [alarm_of(cells) for cells in self._all(text, (limit,))]
+        return sorted(found, key=lambda alarm: (alarm.raised_us, alarm.seq), reverse=True)
+
+    def alarm_journal(self, limit: int = 100) -> list[AlarmChange]:
+        """Newest changes of the alarms' states first."""
+        text = sql.select(
+            "alarm_journal", finding_columns(AlarmChange), "ORDER BY seq DESC, rowid DESC LIMIT ?"
+        )
+        return [alarm_change_of(cells) for cells in self._all(text, (limit,))]
 
     def trip_rows(self) -> list[TripRow]:
         """All stands in order."""
@@ -327,12 +349,13 @@ def _open_read_only(path: Path) -> sqlite3.Connection | None:
     connection = _connect(path, "mode=ro&immutable=1" if is_frozen else "mode=ro")
     try:
         found = connection.execute(
-            "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
+            "SELECT count(*) FROM sqlite_master "
+            "WHERE name IN ('recorder', 'migrations', 'alarm_journal')"
         ).fetchone()
     except sqlite3.DatabaseError as error:
         connection.close()
         raise StoreError(f"{path}: cannot be read as a record: {error}") from error
-    if found[0] == 2:
+    if found[0] == 3:
         return connection
     connection.close()
     return None

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 
-from monitor.model import CalibrationAct, EmptyCheck, Event, TripRow
+from monitor.model import Alarm, AlarmChange, CalibrationAct, EmptyCheck, Event, TripRow
 from monitor.store import columns, sql
 from monitor.store.errors import StoreError
 
@@ -107,6 +107,16 @@ def _notes(connection: sqlite3.Connection) -> None:
     connection.execute("CREATE INDEX notes_by_time ON notes (from_us)")
 
 
+def _alarms(connection: sqlite3.Connection) -> None:
+    for table, kind in (("alarms", Alarm), ("alarm_journal", AlarmChange)):
+        connection.execute(sql.create(table, "id TEXT PRIMARY KEY", columns.finding_columns(kind)))
+    connection.execute("CREATE INDEX alarms_by_time ON alarms (raised_us)")
+    connection.execute("CREATE INDEX alarm_journal_by_seq ON alarm_journal (seq)")
+    connection.execute(
+        "ALTER TABLE recorder ADD COLUMN alarms_revision INTEGER NOT NULL DEFAULT 0"
+    )
+
+
 # Never edit one that a released version has run; add another.
 MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("rows and results", _rows_and_results),
@@ -115,6 +125,7 @@ MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("calibrations", _calibrations),
     ("empty checks", _empty_checks),
     ("notes", _notes),
+    ("alarms", _alarms),
 )
 
 
@@ -150,6 +161,8 @@ def _wide_tables() -> dict[str, dict[str, str]]:
         "results": columns.result_columns(),
         "events": columns.finding_columns(Event),
         "trip_rows": columns.finding_columns(TripRow),
+        "alarms": columns.finding_columns(Alarm),
+        "alarm_journal": columns.finding_columns(AlarmChange),
         **dict.fromkeys(LEVELS, columns.rollup_columns()),
     }
 

@@ -17,6 +17,7 @@ from monitor.store.inbox import Inbox
 from monitor.store.moments import Moments
 from monitor.web import ids
 from monitor.web.acts import Acts
+from monitor.web.alarms import alarm_elsewhere, alarm_panel
 from monitor.web.components.top_line import footer, top_line
 from monitor.web.display import page_facts
 from monitor.web.feed import Feed
@@ -26,6 +27,8 @@ from monitor.web.hoist import hoist_page
 from monitor.web.live import Live
 from monitor.web.replay import replay_page
 from monitor.web.replay_routes import Replay
+from monitor.web.sensor import sensor_page
+from monitor.web.sensor_routes import SensorRoutes
 from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
 
 ASSETS = Path(__file__).parent / "assets"
@@ -68,6 +71,7 @@ def app_over(feed: Feed, inbox: Callable[[], Inbox], *, display: str = "metric")
     app.backend.websocket_capability = False  # no second socket of Dash's own beside ours
     Live(feed, page_facts(display, build())).add_to(server)
     Acts(feed.record, inbox).add_to(server)
+    SensorRoutes(feed, inbox, display).add_to(server)
     Replay(Moments(feed.record.path), display=display).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)
@@ -89,8 +93,11 @@ def layout(display: str) -> html.Div:
             floor_page(),
             trip_sheet_page(display),
             hoist_page(),
+            sensor_page(),
             replay_page(),
             footer(),
+            alarm_elsewhere(),
+            alarm_panel(),
             html.Div(id=ids.ACT_ANSWER, className="act-answer", role="status"),
         ],
         className="page",
@@ -129,6 +136,7 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.PAGE_FLOOR, "className"),
         Output(ids.PAGE_TRIP_SHEET, "className"),
         Output(ids.PAGE_HOIST, "className"),
+        Output(ids.PAGE_SENSOR, "className"),
         Output(ids.PAGE_REPLAY, "className"),
         Input(ids.URL, "pathname"),
     )

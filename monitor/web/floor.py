@@ -96,14 +96,24 @@ def _strips() -> html.Section:
 def _whereabouts() -> html.Section:
     return html.Section(
         [
-            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle"),
-            tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle"),
+            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle not-stuck"),
+            tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle not-stuck"),
             html.Div(
                 [
                     tile(ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
                     tile(ids.PIPE_STILL, "Pipe still", size="tile-small"),
                 ],
-                className="pair",
+                className="pair not-stuck",
+            ),
+            # While stuck pipe is worked these stand in the place of the three above.
+            tile(ids.LAST_PULL, "Last pull", "force", size="tile-middle stuck-only"),
+            tile(ids.LAST_SET_DOWN, "Last set-down", "force", size="tile-middle stuck-only"),
+            html.Div(
+                [
+                    tile(ids.PULLS, "Pulls", size="tile-small"),
+                    tile(ids.JAR, "Jar", size="tile-small"),
+                ],
+                className="pair stuck-only",
             ),
             html.Div(
                 [
@@ -117,6 +127,24 @@ def _whereabouts() -> html.Section:
                     html.Button(
                         "Zero weight on bit", id=ids.TARE, className="button", type="button"
                     ),
+                    html.Button(
+                        [
+                            html.Span("Alarms"),
+                            html.Span("touch once for sound", id=ids.ALARMS_STATE),
+                        ],
+                        id=ids.GO_ALARMS,
+                        className="button go-alarms",
+                        type="button",
+                        **{"aria-keyshortcuts": "a"},
+                    ),
+                    html.Button(
+                        "Stuck pipe", id=ids.STUCK_MODE, className="button", type="button"
+                    ),
+                ],
+                className="actions",
+            ),
+            html.Div(
+                [
                     dcc.Link(
                         "Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET, className="button"
                     ),

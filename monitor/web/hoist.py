@@ -42,6 +42,12 @@ def _left() -> html.Section:
                                 id=ids.GO_TRIP_SHEET_FROM_HOIST,
                                 className="button",
                             ),
+                            dcc.Link(
+                                "Sensor",
+                                href="/sensor",
+                                id=ids.GO_SENSOR_FROM_HOIST,
+                                className="button",
+                            ),
                             html.Button(
                                 "Night",
                                 id=ids.LIGHT_HOIST,

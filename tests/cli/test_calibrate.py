@@ -81,7 +81,7 @@ def test_the_inverse_gives_back_the_loads(published: Path) -> None:
 
 def test_a_curved_cell_fitted_straight_is_told(published: Path) -> None:
     notes = calibrate(published)["notes"]
-    assert any(note.startswith("The points are curved: --model quadratic") for note in notes)
+    assert any(note.startswith("The points are curved: a quadratic") for note in notes)
 
 
 def test_up_and_down(tmp_path: Path) -> None:
@@ -93,7 +93,7 @@ def test_up_and_down(tmp_path: Path) -> None:
     assert any("at least 30" in note for note in cert["notes"])
     free = calibrate(write(tmp_path), "--through-zero")
     assert free["coefficients"][0] == 0.0
-    assert any("fit without --through-zero" in note for note in free["notes"])
+    assert any("do not hold it through zero" in note for note in free["notes"])
 
 
 def test_the_same_points_give_the_same_bytes(tmp_path: Path) -> None:
@@ -258,3 +258,48 @@ def test_a_certificate_that_was_edited_is_refused(
     words = ["analyse", str(record), "--rig", rig, "--out", str(tmp_path / "out")]
     assert main([*words, "--calibration", str(path)]) == 2
     assert "changed or damaged" in capsys.readouterr().err
+
+
+def test_the_certificate_as_a_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    points, page = write(tmp_path), tmp_path / "cert.html"
+    cert = calibrate(
+        points, "--certificate", str(page), "--reference", "cell 7 (invented)",
+        "--reference-certificate", "no. 12 (invented)", "--reference-uncertainty", "0.5",
+    )  # fmt: skip
+    text = page.read_text(encoding="utf-8")
+    assert str(page) in capsys.readouterr().out
+    for told in ("cell 7 (invented)", "no. 12 (invented)", cert["points_sha256"], "Approved by"):
+        assert told in text
+    assert cert["reference"]["half_width_95_percent"] == 0.5
+    plain = calibrate(points)
+    # 0.5 % of 200 kN in squares with what the scatter gives.
+    widths = [c["inverse"]["table"][5]["half_width_95"] for c in (plain, cert)]
+    assert widths[1] == pytest.approx((widths[0] ** 2 + 1.0) ** 0.5, rel=1e-9)
+
+
+def test_as_found_points_are_beside_the_fit(tmp_path: Path) -> None:
+    cert = calibrate(write(tmp_path, UP_AND_DOWN + "100,10.00,as found\n"))
+    plain = calibrate(write(tmp_path))
+    assert cert["coefficients"] == plain["coefficients"]
+    (row,) = cert["as_found"]
+    c0, c1 = plain["coefficients"]
+    assert row["residual_load"] == pytest.approx((10.0 - c0) / c1 - 100.0)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--certificate", "points.csv"), "--certificate is the file of the points"),
+        (("--certificate", "cert.json"), "--out and --certificate are one file"),
+        (("--reference-uncertainty", "50"), "percent of the greatest load, 0 to 20"),
+    ],
+)
+def test_wrong_options_of_the_certificate(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, str], told: str
+) -> None:
+    points = write(tmp_path)
+    value = str(tmp_path / words[1]) if "." in words[1] else words[1]
+    out = str(tmp_path / "cert.json")
+    assert main(["calibrate", str(points), "--out", out, *WHEN, words[0], value]) == 2
+    assert told in capsys.readouterr().err
+    assert not Path(out).exists()

@@ -9,6 +9,7 @@ import pytest
 
 from monitor.metrology.sheave_friction import load_factors
 from monitor.model import Activity, EmptyCheck
+from monitor.pipeline import Pipeline
 from monitor.review.friction_runs import (
     Pair,
     empty_pairs,
@@ -18,6 +19,7 @@ from monitor.review.friction_runs import (
 from monitor.review.span import Span
 from monitor.rig.rig import Reeving, Rig
 from tests.interpret.streams import plain_rig
+from tests.laws.records import simulated
 
 LINES, TRUE_E, TOLD_E, EMPTY_N, STRING_N = 10, 0.982, 0.985, 250e3, 1200e3
 NAN = float("nan")
@@ -122,7 +124,7 @@ def test_what_no_sheaves_have_is_refused_with_the_reason(ratio: float, told: str
 
 def test_too_few_periods_say_how_many_are_needed() -> None:
     few = checks(2, *tensions(EMPTY_N))
-    assert "2 in-slips periods" in friction_of_record(empty_pairs(few, rig()), LINES, rig()).why
+    assert "both ways 0 times" in friction_of_record(empty_pairs(few, rig()), LINES, rig()).why
     aside = [replace(check, charted=False) for check in checks(9, *tensions(EMPTY_N))]
     assert empty_pairs(aside, rig()) == []
 
@@ -137,3 +139,31 @@ def test_runs_at_other_depths_or_too_short_are_no_pair() -> None:
     (pair,) = string_pairs(span, rig(), LINES)
     assert isinstance(pair, Pair)
     assert pair.ratio == pytest.approx(TRUE_E ** -(LINES - 1), rel=1e-3)
+
+
+def test_where_the_crew_turns_round_the_two_ways_are_a_pair() -> None:
+    """Tripping in the empty block only goes up, tripping out only down."""
+    both = checks(24, *tensions(EMPTY_N))
+    tripping = [c for c in both if c.direction == ("up" if c.seq < 12_000 else "down")]
+    (pair,) = empty_pairs(tripping, rig())
+    assert pair.runs == 12
+    found = friction_of_record([pair], LINES, rig()).found
+    assert found is not None
+    assert abs(found.sheave_efficiency - TRUE_E) < 2 * found.efficiency_half_width
+    geared = [replace(c, declared_N=300e3) if c.direction == "down" else c for c in tripping]
+    assert empty_pairs(geared, rig()) == []
+
+
+def test_the_simulated_rigs_sheaves_are_found_in_its_record() -> None:
+    """The simulator's elastic rope and its own sheave friction; the rig file is told wrong."""
+    rig_told, samples, depth_m = simulated("trip_in", 1.6, hz=5.0, seed=1004)
+    true_e = rig_told.reeving.sheave_efficiency
+    told = replace(rig_told, reeving=replace(rig_told.reeving, sheave_efficiency=true_e - 0.01))
+    output = Pipeline(told, bit_depth_m=depth_m).feed(samples)
+    pairs = empty_pairs(output.checks, told)
+    assert pairs
+    found = friction_of_record(pairs, told.reeving.lines_strung, told)
+    assert found.found is not None, found.why
+    # Rail drag of the simulated block is in it: it can only look better.
+    assert true_e - 0.001 < found.found.sheave_efficiency < true_e + 0.006
+    assert found.is_other

@@ -151,7 +151,7 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
     page.fill(".dialog-who input", "A. Driller")
     assert recorder.acts() == []
     confirm.click()
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     (act,) = recorder.acts()
     assert (act.act, act.number, act.text) == ("lines_strung", 12.0, "strung down for casing")
     assert act.who.startswith("A. Driller, ")
@@ -186,7 +186,7 @@ def test_a_refusal_is_shown_and_the_engineer_may_override(
     assert "weighs 245 kN" in page.locator(".dialog-told").inner_text()
     assert page.evaluate("() => hookLoad.now.marks.length") == 0
     page.click(".dialog-override")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [act.text for act in recorder.acts()] == [
         "strung down for casing",
         "strung down for casing",
@@ -204,7 +204,7 @@ def test_a_recorder_that_takes_nothing_is_said(watched: Watched, recorder: Recor
     page.wait_for_selector(".dialog-told.refused", timeout=12_000)
     assert "not taken it yet" in page.locator(".dialog-told").inner_text()
     page.keyboard.press("Escape")
-    assert not page.evaluate("() => document.querySelector('dialog').open")
+    assert not page.evaluate("() => document.querySelector('.dialog').open")
 
 
 def test_gear_duty_and_confirmations_are_acts_with_a_name(
@@ -216,7 +216,7 @@ def test_gear_duty_and_confirmations_are_acts_with_a_name(
     page.click("[data-gear=casing_tools]")
     page.fill(".dialog-who input", "A. Driller")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     pressed = (
         ("#drilling-line button", "[data-choice='setting casing']", ""),
         ("#compensator button", "", ""),
@@ -231,7 +231,7 @@ def test_gear_duty_and_confirmations_are_acts_with_a_name(
             assert page.locator(".dialog-confirm").is_disabled()
             page.fill(".dialog-amount input", amount)
         page.click(".dialog-confirm")
-        page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+        page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [(act.act, act.text) for act in recorder.acts()] == [
         ("gear", "casing_tools"),
         ("duty", "setting casing"),
@@ -249,7 +249,7 @@ def test_slip_and_cut_begins_and_ends_with_the_length_cut(
     page.click("#slip-and-cut button")
     page.fill(".dialog-who input", "A. Driller")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     active = {**LAND_HOIST["slip_and_cut"], "active": True, "since_us": time.time_ns() // 1000}
     tell(recorder, {**LAND_HOIST, "slip_and_cut": active})
     page.locator("#slip-and-cut button", has_text="End").click()
@@ -258,7 +258,7 @@ def test_slip_and_cut_begins_and_ends_with_the_length_cut(
     page.wait_for_selector(".dialog-told.refused")
     page.fill(".dialog-amount input", "102 ft")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     begin, end = recorder.acts()
     assert (begin.act, begin.text) == ("slip_and_cut", "begin")
     assert math.isnan(begin.number)
@@ -277,7 +277,7 @@ def test_the_keyboard_reaches_everything_and_comes_back(
     page.fill(".dialog-who input", "A. Driller")
     page.wait_for_timeout(600)  # figures go on changing below; the focus stays
     page.keyboard.press("Enter")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [act.number for act in recorder.acts()] == [8.0]
     assert page.evaluate("() => document.activeElement.id") == "change-lines"
 

@@ -56,6 +56,8 @@
     }
   };
 
+  figures.put = put;
+
   const show = () => {
     if (!hookLoad.facts) return;
     const cover = hookLoad.cover();
@@ -68,6 +70,8 @@
     hookLoad.ladders.soon();
     hookLoad.hoist.soon();
     hookLoad.events.show();
+    hookLoad.alarms.show();
+    hookLoad.stuck.show(row, cover);
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
@@ -124,8 +128,9 @@
     const event = cover ? null : hookLoad.events.open();
     const tile = hookLoad.element("excess");
     tile.classList.toggle("event", event !== null);
-    tile.classList.toggle("act-now", event !== null && event.alarm);
-    tile.classList.toggle("be-ready", event !== null && !event.alarm);
+    const severity = event && hookLoad.events.severity(event);
+    tile.classList.toggle("act-now", severity === "act-now");
+    tile.classList.toggle("be-ready", severity === "be-ready");
     const digits = row && hookLoad.stepped("excess", row.excess_N, "force", true);
     put("excess", digits, cover || (row ? hookLoad.why.excess() : ""), { large: true });
     hookLoad.setText("excess-word", event ? hookLoad.facts.event_names[event.kind] : "");

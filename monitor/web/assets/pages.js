@@ -24,7 +24,10 @@
       showPlace: (pathname) => {
         const trip = pathname === "/trip-sheet";
         const hoist = pathname === "/hoist";
+        const sensor = pathname === "/sensor";
+        hookLoad.sensor.shown(sensor);
         const replay = pathname === "/replay";
+        const other = trip || hoist || sensor || replay;
         setTimeout(() => {
           hookLoad.strips.soon();
           if (hookLoad.facts) hookLoad.figures.soon();
@@ -33,8 +36,8 @@
         }, 0);
         const shown = (name, on) => (on ? name : `${name} away`);
         return [
-          shown("floor", !trip && !hoist && !replay), shown("trip-sheet", trip),
-          shown("hoist", hoist), shown("replay", replay),
+          shown("floor", !other), shown("trip-sheet", trip), shown("hoist", hoist),
+          shown("sensor", sensor), shown("replay", replay),
         ];
       },
       paintTripPlots: (figures) => {
@@ -59,6 +62,9 @@
     hookLoad.strips.start();
     hookLoad.acts.start();
     hookLoad.hoistActs.start();
+    hookLoad.alarms.start();
+    hookLoad.stuck.start();
+    hookLoad.sensor.start();
     hookLoad.replay.start();
     hookLoad.startLight();
     hookLoad.feed.start();

@@ -10,6 +10,7 @@
     row: null, // newest row by column name
     status: {},
     events: [],
+    alarms: [],
     marks: [], // changes of the number of lines
     pulse: {},
     ageS: null, // age of the data when last told, and when that was
@@ -34,6 +35,13 @@
   };
 
   hookLoad.element = (id) => document.getElementById(hookLoad.place + id);
+
+  hookLoad.part = (name, className, text) => {
+    const element = document.createElement(name);
+    element.className = className;
+    if (text !== undefined) element.textContent = text;
+    return element;
+  };
 
   hookLoad.setText = (id, text) => {
     const element = typeof id === "string" ? hookLoad.element(id) : id;
