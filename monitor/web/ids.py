@@ -164,8 +164,8 @@ SENSOR_TAKE_TAPED = "sensor-take-taped"
 SENSOR_SURVEY = "sensor-survey"
 SENSOR_TALLY = "sensor-tally"
 SENSOR_SURVEY_TOLD = "sensor-survey-told"
-# Replay: the figures of the moment are those of the Floor page with THEN in front
-THEN = "then-"
+
+# Replay: the figures of the moment are those of the Floor page with "then-" in front
 LIGHT_REPLAY = "light-replay"
 GO_FLOOR_FROM_REPLAY = "go-floor-from-replay"
 GO_TRIP_SHEET_FROM_REPLAY = "go-trip-sheet-from-replay"
