@@ -207,9 +207,10 @@
         replay.say(moved.jump ? `No ${moved.jump} ${moved.direction > 0 ? "after" : "before"} this` : "");
         return;
       }
-      await wanted;
       replay.say("");
       replay.take(told, true);
+      replay.paintFigures(); // the figures do not wait for the strips
+      await wanted;
       if (!isStill && follow()) await replay.loadWindow();
       replay.paint();
       requestAnimationFrame(() =>
