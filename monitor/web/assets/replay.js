@@ -100,6 +100,7 @@
   replay.grown = () => {
     const drawn = replay.strips;
     hookLoad.timeline.paint();
+    replay.paintFigures(); // how long ago the moment is
     if (!drawn || replay.at === null || replay.from >= replay.record.span[1]) return;
     if (replay.wanted > 1.01 * (replay.to - replay.from)) replay.zoom(replay.wanted, replay.at);
     const times = drawn.buckets.time_us;
