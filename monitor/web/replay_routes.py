@@ -27,7 +27,7 @@ from monitor.report.story import story_material
 from monitor.report.workbench import chosen_spell, pipe_choice
 from monitor.review.allowed import with_pipe
 from monitor.review.standing import as_known_at, standing_at
-from monitor.rig.file import parse_rig
+from monitor.rig.file import ConfigError, parse_rig
 from monitor.rig.rig import Rig
 from monitor.store.errors import StoreError
 from monitor.store.moments import JUMPS, MOST_FRAMES, Moments
@@ -342,7 +342,7 @@ def _route(
         loop = asyncio.get_running_loop()
         try:
             made = await loop.run_in_executor(pool, task, dict(request.query_params))
-        except (ReplayError, OutputError, ValueError) as error:
+        except (ReplayError, OutputError, ConfigError, ValueError) as error:
             return json_response({"error": str(error)}, 400)
         except StoreError as error:
             return json_response({"error": str(error)}, 503)
