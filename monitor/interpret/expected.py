@@ -172,12 +172,20 @@ class Expected(Stage):
         string moves and its bit does not: nothing in between is out of the ordinary.
         """
         column = rows.column
-        turning = column["reversed"] | (column["run_travel_m"] < BREAK_OVER_M)
-        up, down = column["judged_up_N"], column["judged_down_N"]
-        load = np.clip(column["hook_load_N"], np.minimum(up, down), np.maximum(up, down))
         if "load_mean_N" in column:
             return active
-        result: Floats = np.where(turning & np.isfinite(load), load, active)
+        load, back = column["hook_load_N"], column["reversed"]
+        # A block that goes back turns the friction in the sheaves before it is known to.
+        with np.errstate(invalid="ignore", divide="ignore"):
+            ratio = np.where(back, column["turned_load_N"] / column["smooth_load_N"], 1.0)
+        turned = np.where(column["direction"] > 0, load * ratio, load / ratio)
+        low = np.minimum(column["judged_up_N"], column["judged_down_N"])
+        high = np.maximum(column["judged_up_N"], column["judged_down_N"])
+        above = np.maximum(np.minimum(load, turned) - high, 0.0)
+        below = np.maximum(low - np.maximum(load, turned), 0.0)
+        between = load - above + below
+        turning = (back | (column["run_travel_m"] < BREAK_OVER_M)) & np.isfinite(between)
+        result: Floats = np.where(turning, between, active)
         return result
 
     def _guess(
