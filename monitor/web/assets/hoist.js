@@ -185,7 +185,8 @@
     const parts = [large(work(found.since_cut_J) || "not known", goal ? `of ${goal}` : "no goal given")];
     if (goal) parts.push(bar(found.since_cut_J / found.goal_J, over ? "be-ready" : ""));
     const due = found.due_text || (typeof found.due_s === "number" ? `in ${hookLoad.spell(found.due_s)}` : "");
-    parts.push(row("next cut", due || "not known", over ? "be-ready" : ""));
+    const length = typeof found.length_to_cut_m === "number" ? `, ${hoist.amount(found.length_to_cut_m, "length")}` : "";
+    parts.push(row(length ? `next${length}` : "next cut", due || "not known", over ? "be-ready" : ""));
     if (found.per_hour_J !== null) parts.push(row("at present", `${hoist.amount(found.per_hour_J, "work")} an hour`));
     if (typeof found.standard_J === "number") {
       const standard = hoist.amount(found.standard_J, "work");
