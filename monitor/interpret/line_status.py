@@ -181,10 +181,12 @@ def _due_text(left_J: float, due_s: float, now_us: int) -> str:
         return "now"
     if not due_s <= LONGEST_DUE_S:
         return ""
-    day = units.iso_utc(now_us + round(due_s * 1e6))[:16].replace("T", " ")
+    at = units.iso_utc(now_us + round(due_s * 1e6))
     hours = due_s / 3600.0
-    wait = f"{hours:.0f} h" if hours < 48.0 else f"{hours / 24.0:.0f} days"
-    return f"{day} UTC, in {wait}"
+    if hours >= 48.0:
+        return f"{at[:10]}, in {hours / 24.0:.0f} days"
+    moment = at[:16].replace("T", " ")
+    return f"{moment} UTC, in {hours:.0f} h"
 
 
 def _cuts(hoist: Hoist) -> list[dict[str, Any]]:

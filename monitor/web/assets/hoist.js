@@ -285,8 +285,9 @@
       if (typeof value === "number") parts.push(row(label, words(value), severity));
     };
     const length = (si) => hoist.amount(si, "length");
-    const swing = typeof found.load_swing_N === "number" ? `, swing ${load(found.load_swing_N)}` : "";
-    told("over whole waves", found.load_mean_N, (mean) => `${load(mean)}${swing}`);
+    const isMeant = typeof found.load_mean_N === "number";
+    const mean = isMeant ? load(found.load_mean_N) : "not known yet";
+    told("over whole waves", found.load_swing_N, (swing) => `${mean}, swing ${load(swing)}`);
     told("stroke used, two minutes", found.stroke_used_m, length);
     const every = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
     told("heave", found.heave_amplitude_m, (half) => `\u00b1 ${length(half)}${every}`);
