@@ -151,8 +151,8 @@ def _add_batch(commands: Commands) -> None:
     simulate.add_argument("--columns", metavar="A,B", help="only these channels")
     simulate.add_argument("--out", required=True, type=Path, metavar="FILE", help=".csv[.gz]")
 
-    rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
-    rig.add_argument("rig", type=Path, metavar="R.toml")
+    rig = _command(commands, "rig", "check rig files, print their limits", "batch:rig")
+    rig.add_argument("rigs", nargs="+", type=Path, metavar="R.toml")
     rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
     rig.add_argument("--bit-depth", metavar='"3000 m"', help="weights, pull, stretch there")
     rig.add_argument("--display", choices=DISPLAYS, default="metric")

@@ -73,21 +73,30 @@ def simulate(arguments: argparse.Namespace) -> int:
 
 
 def rig(arguments: argparse.Namespace) -> int:
-    """Print what a rig file says, its limits and the tensions under a load."""
+    """Print what rig files say, their limits and the tensions under a load."""
     from monitor.report.rig_sheet import rig_sheet, rig_sheet_text
+    from monitor.rig.table import ConfigError
 
-    configured = load_rig(arguments.rig)
+    configured: list[Any] = []
+    faults: list[str] = []
+    for path in arguments.rigs:
+        try:
+            configured.append(load_rig(path))
+        except ConfigError as error:
+            faults += error.faults
+    if faults:
+        raise ConfigError(faults)
     load_N = quantity(arguments.load, "force", "--load")
     if load_N is not None and load_N < 0:
         raise UseError(f"--load {arguments.load}: must not be negative")
     bit_depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     if bit_depth_m is not None and not 0 < bit_depth_m < 15_000:
         raise UseError(f"--bit-depth {arguments.bit_depth}: must be above 0 m and below 15000 m")
-    sheet = rig_sheet(configured, load_N, bit_depth_m)
+    sheets = [rig_sheet(each, load_N, bit_depth_m) for each in configured]
     if arguments.json:
-        _print_json(sheet)
+        _print_json(sheets[0] if len(sheets) == 1 else sheets)
     else:
-        print(rig_sheet_text(sheet, arguments.display))
+        print("\n".join(rig_sheet_text(sheet, arguments.display) for sheet in sheets))
     return DONE
 
 

@@ -226,7 +226,10 @@ class CellReader:
     ) -> tuple[Floats, Flags]:
         quality = np.zeros(len(lines), np.uint16)
         numbers = self._numbers(block, column, cells, lines, quality)
-        values = np.asarray(numbers * column.scale)
+        if column.curve is not None:
+            values = column.curve(numbers)
+        else:
+            values = np.asarray(numbers * column.scale)
         if column.offset:
             values += column.offset
         bounds = CHANNELS[column.channel]
@@ -314,6 +317,8 @@ class CellReader:
         low = (bounds.low - column.offset) / column.scale
         high = (bounds.high - column.offset) / column.scale
         outside = f"outside {low:.6g} to {high:.6g} {column.unit}, absurd on any rig"
+        if column.curve is not None:
+            outside = "more than the line on the drum allows, or beyond any mast"
         for reason, which, what, mend in (
             (
                 reasons.UNDECLARED_NULL,

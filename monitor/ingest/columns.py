@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from monitor.ingest.drum_turns import NEEDED, height_of_turns
 from monitor.ingest.errors import InputError, message
-from monitor.model import CHANNELS
+from monitor.model import CHANNELS, Floats
+from monitor.rig.input_map import TURNS
 from monitor.rig.rig import ColumnMap, InputMap
 from monitor.units import UnitError, factor, known_units
 
@@ -26,6 +28,7 @@ class Column:
     unit: str
     scale: float
     offset: float
+    curve: Callable[[Floats], Floats] | None = None  # in place of both, where it is no line
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,7 @@ def read_layout(cells: Sequence[str], rules: InputMap, file: str, line: int = 1)
             if rule.channel == "time":
                 times.append(_time_column(index, header, rule, rules))
             else:
-                columns.append(_column(index, header, rule))
+                columns.append(_column(index, header, rule, rules))
         except UnitError as error:
             mend = f'write the header as "{rule.channel} [unit]"' if not mapped else ""
             faults.append(message(file, str(error), line=line, column=header, mend=mend))
@@ -115,7 +118,12 @@ def _own_rule(header: str, *, foreign: bool) -> ColumnMap | None:
     return None
 
 
-def _column(index: int, header: str, rule: ColumnMap) -> Column:
+def _column(index: int, header: str, rule: ColumnMap, rules: InputMap) -> Column:
+    if rule.channel == "block_position" and rule.unit.casefold() in TURNS:
+        if rules.drum_turns is None:
+            raise UnitError(NEEDED)
+        curve = height_of_turns(rules.drum_turns)
+        return Column(index, header, rule.channel, rule.unit, 1.0, 0.0, curve)
     quantity = CHANNELS[rule.channel].quantity
     if not rule.unit:
         raise UnitError(f"has no unit; known for {quantity}: {', '.join(known_units(quantity))}")

@@ -224,6 +224,11 @@ def _warnings(hoist: Hoist, status: Mapping[str, Any]) -> list[str]:
     work = status["line_work"]
     if work is not None and work["since_cut_J"] > (work["goal_J"] or math.inf):
         found.append("line work is over its goal: slip and cut is due")
+    if work is not None and work["is_cut_whole_laps"]:
+        found.append(
+            "the last cut was whole laps: worn places meet the same crossovers again; "
+            "half a lap more or less moves them"
+        )
     compensator = status["compensator"]
     if compensator is not None:
         found += compensator_warnings(compensator)

@@ -11,7 +11,7 @@ from monitor.interpret.hoist import Hoist
 from monitor.mechanics.drum import wraps_of_width
 from monitor.mechanics.fast_line import fast_line_tension_N
 from monitor.mechanics.ratings import hook_load_at_rating_N
-from monitor.mechanics.slip_and_cut import goal_J_m
+from monitor.mechanics.slip_and_cut import cut_length_m, goal_J_m, is_lap_multiple
 from monitor.mechanics.string_up import line_in_use_m
 from monitor.mechanics.supply_reel import supply_line_m, whole_cuts
 from monitor.mechanics.wire_rope import (
@@ -141,10 +141,29 @@ def line_work_part(hoist: Hoist) -> dict[str, Any] | None:
         "due_text": _due_text(left_J, due_s, hoist.now_us),
         "due_s": due_s,
         "per_hour_J": rate_W * 3600.0,
+        "length_to_cut_m": _length_to_cut_m(hoist, goal_J),
+        "is_cut_whole_laps": _is_cut_whole_laps(hoist),
         "lifted_J": hoist.work_J - hoist.standard.from_J,
         "standard_J": hoist.standard.sum_J,
         "cuts": _cuts(hoist),
     }
+
+
+def _length_to_cut_m(hoist: Hoist, goal_J: float) -> float:
+    """Length of the next cut: what goal and work ask for, half a lap off whole laps."""
+    programme = hoist.rig.line_work
+    if programme.cut_length_m is None or not goal_J > 0.0:
+        return NAN
+    if programme.lap_length_m is None:
+        return programme.cut_length_m
+    work_J = max(hoist.since_cut_J, goal_J)
+    return cut_length_m(work_J, goal_J / programme.cut_length_m, programme.lap_length_m)
+
+
+def _is_cut_whole_laps(hoist: Hoist) -> bool:
+    """Whether the last cut of the record was so near whole laps that wear meets itself."""
+    lap_m, length_m = hoist.rig.line_work.lap_length_m, hoist.cuts[-1][1] if hoist.cuts else NAN
+    return lap_m is not None and length_m > 0.0 and is_lap_multiple(length_m, lap_m)
 
 
 def _rate_W(hoist: Hoist) -> float:
@@ -162,10 +181,12 @@ def _due_text(left_J: float, due_s: float, now_us: int) -> str:
         return "now"
     if not due_s <= LONGEST_DUE_S:
         return ""
-    day = units.iso_utc(now_us + round(due_s * 1e6))[:16].replace("T", " ")
+    at = units.iso_utc(now_us + round(due_s * 1e6))
     hours = due_s / 3600.0
-    wait = f"{hours:.0f} h" if hours < 48.0 else f"{hours / 24.0:.0f} days"
-    return f"{day} UTC, in {wait}"
+    if hours >= 48.0:
+        return f"{at[:10]}, in {hours / 24.0:.0f} days"
+    moment = at[:16].replace("T", " ")
+    return f"{moment} UTC, in {hours:.0f} h"
 
 
 def _cuts(hoist: Hoist) -> list[dict[str, Any]]:

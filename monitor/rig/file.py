@@ -25,6 +25,7 @@ from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
     NEAR_MARK_M,
     DepthMark,
+    DrumTurns,
     EventLimits,
     Limits,
     Line,
@@ -121,7 +122,21 @@ def _read(top: Table, text_hash: str) -> Rig:
     if not top.faults:
         check_hoist(rig, top)
         check_tool_joint(rig, top)
-    return rig
+    return replace(rig, input=replace(rig.input, drum_turns=_drum_turns(rig)))
+
+
+def _drum_turns(rig: Rig) -> DrumTurns | None:
+    drum, line = rig.drum, rig.line
+    if drum is None or line is None or drum.line_on_drum_m is None:
+        return None
+    return DrumTurns(
+        rig.reeving.lines_strung,
+        drum.diameter_m,
+        drum.width_m,
+        line.diameter_m,
+        drum.line_on_drum_m,
+        drum.at_block_height_m,
+    )
 
 
 def _drum(top: Table, line: Line | None) -> Drum | None:

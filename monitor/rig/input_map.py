@@ -17,6 +17,8 @@ _SEPARATORS = {
     "semicolon": ";",
     "tab": "\t",
 }
+# A block position may come as turns of the drum, counted from where [drum] line_on_drum was.
+TURNS = ("turns", "turn", "rev", "revolutions")
 _FORM = 'a table like { channel = "hook_load", unit = "klbf" }'
 
 
@@ -91,6 +93,8 @@ def _column(parent: Table, table: Table, header: str) -> ColumnMap | None:
 def _with_unit(parent: Table, table: Table, header: str, column: ColumnMap) -> ColumnMap | None:
     """Take the unit given, else the one the header bears in brackets."""
     quantity = CHANNELS[column.channel].quantity
+    if column.channel == "block_position" and column.unit.casefold() in TURNS:
+        return column
     if column.unit:
         _check_unit(table, column.unit, quantity)
         return column

@@ -157,6 +157,18 @@ class ColumnMap:
 
 
 @dataclass(frozen=True, slots=True)
+class DrumTurns:
+    """What turns of the drum are counted on, for a block position that comes as turns."""
+
+    lines_strung: int
+    diameter_m: float
+    width_m: float
+    line_diameter_m: float
+    line_on_drum_m: float  # when the count is zero ...
+    at_block_height_m: float  # ... with the block here
+
+
+@dataclass(frozen=True, slots=True)
 class InputMap:
     """How to read files that are not in the project's own form."""
 
@@ -166,6 +178,7 @@ class InputMap:
     decimal: str = "."
     separator: str = ""  # empty = found from the header line
     hook_load_is: str = ""  # free text: where the reported hook load is said to act
+    drum_turns: DrumTurns | None = None  # None: the rig file does not say how line is spooled
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,6 +128,19 @@ def test_a_cut_of_the_record_comes_off_the_reel() -> None:
     assert line["on_reel_m"] < before - 29.0
 
 
+def test_the_next_cut_is_half_a_lap_off_whole_ones() -> None:
+    """30 m asked for, laps of 2.5 m: 12 and a half of them, 31.25 m."""
+    work = LineWork(2e10, 30.0, 2.5)
+    pipeline = Pipeline(replace(RIG, line_work=work))
+    script = Script().stand_out(LOAD_N).hold(20, EMPTY_N)
+    begin = act(script, "slip_and_cut", text="begin")
+    end = act(script.hold(30, EMPTY_N), "slip_and_cut", 30.0, "end")
+    pipeline.feed(script.hold(5, EMPTY_N).samples(), (begin, end))
+    status = pipeline.status()["hoist"]
+    assert status["line_work"]["length_to_cut_m"] == pytest.approx(31.25)
+    assert any("whole laps" in text for text in status["warnings"])
+
+
 def test_the_worst_leg_of_the_derrick() -> None:
     """At rest it is a quarter of load and line ends, and the dead line's share beside a leg.
 

@@ -82,6 +82,25 @@ def test_line_work_is_the_formula_of_the_standard_in_its_own_units() -> None:
     assert found["drilling_stand_kelly_J"] == pytest.approx(1.5 * found["coring_stand_J"])
 
 
+def test_several_rig_files_are_checked_at_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], pytestconfig: pytest.Config
+) -> None:
+    config = Path(pytestconfig.rootpath) / "config"
+    paths = [str(path) for path in sorted(config.glob("*.toml"))]
+    assert main(["rig", *paths]) == 0
+    text = capsys.readouterr().out
+    assert text.count("Weakest link:") == len(paths) == 2
+    assert main(["rig", *paths, "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)) == 2
+    wrong = [tmp_path / name for name in ("a.toml", "b.toml")]
+    for path in wrong:
+        path.write_text('[rig]\nname = "x"\ntravelling_weight = "-1 kN"\n', encoding="utf-8")
+    assert main(["rig", paths[0], *map(str, wrong)]) == 2
+    faults = capsys.readouterr().err
+    assert "a.toml: rig.travelling_weight" in faults
+    assert "b.toml: rig.travelling_weight" in faults
+
+
 def test_the_command_prints_it_and_refuses_a_depth_that_cannot_be(
     capsys: pytest.CaptureFixture[str], pytestconfig: pytest.Config
 ) -> None:

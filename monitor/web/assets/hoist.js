@@ -185,7 +185,8 @@
     const parts = [large(work(found.since_cut_J) || "not known", goal ? `of ${goal}` : "no goal given")];
     if (goal) parts.push(bar(found.since_cut_J / found.goal_J, over ? "be-ready" : ""));
     const due = found.due_text || (typeof found.due_s === "number" ? `in ${hookLoad.spell(found.due_s)}` : "");
-    parts.push(row("next cut", due || "not known", over ? "be-ready" : ""));
+    const length = typeof found.length_to_cut_m === "number" ? `, ${hoist.amount(found.length_to_cut_m, "length")}` : "";
+    parts.push(row(length ? `next${length}` : "next cut", due || "not known", over ? "be-ready" : ""));
     if (found.per_hour_J !== null) parts.push(row("at present", `${hoist.amount(found.per_hour_J, "work")} an hour`));
     if (typeof found.standard_J === "number") {
       const standard = hoist.amount(found.standard_J, "work");
@@ -284,8 +285,9 @@
       if (typeof value === "number") parts.push(row(label, words(value), severity));
     };
     const length = (si) => hoist.amount(si, "length");
-    const swing = typeof found.load_swing_N === "number" ? `, swing ${load(found.load_swing_N)}` : "";
-    told("over whole waves", found.load_mean_N, (mean) => `${load(mean)}${swing}`);
+    const isMeant = typeof found.load_mean_N === "number";
+    const mean = isMeant ? load(found.load_mean_N) : "not known yet";
+    told("over whole waves", found.load_swing_N, (swing) => `${mean}, swing ${load(swing)}`);
     told("stroke used, two minutes", found.stroke_used_m, length);
     const every = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
     told("heave", found.heave_amplitude_m, (half) => `\u00b1 ${length(half)}${every}`);
