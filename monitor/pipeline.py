@@ -18,6 +18,7 @@ from monitor.interpret.alarm_status import alarm_status
 from monitor.interpret.alarms import Alarms
 from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
+from monitor.interpret.circulation import Circulation
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
 from monitor.interpret.drilling_weights import DrillingWeights
@@ -95,7 +96,7 @@ class Pipeline:
         self.sensor = SensorStage(rig, self.load)
         self.agreed = AgreedLimits(rig)
         self.stuck_mode = StuckMode(rig)
-        self.alarms = Alarms(rig)
+        self.alarms = Alarms(rig, self.agreed)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -106,6 +107,7 @@ class Pipeline:
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),
+            "circulation": Circulation(rig),
             "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,

@@ -47,6 +47,7 @@ ALARM_KINDS = (
     AlarmKind("sensor_fault", "medium"),
     AlarmKind("heave_over_limit", "medium"),
     AlarmKind("stationary_too_long", "medium"),
+    AlarmKind("fast_at_mark", "medium"),
     AlarmKind("light", "low"),
     AlarmKind("line_count_suspect", "low"),
     AlarmKind("zero_drift", "low"),

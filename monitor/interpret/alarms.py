@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.agreed import AgreedLimits
 from monitor.interpret.alarm_acts import named_kind, reason_of, refusal
 from monitor.interpret.alarm_kinds import (
     ACT_NOW_KINDS,
@@ -61,8 +62,9 @@ class Alarms(Stage):
         "now_us",
     )
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, agreed: AgreedLimits | None = None) -> None:
         self.rig = rig
+        self.agreed_limits = agreed or AgreedLimits(rig)
         self.kinds = {each.kind: each for each in ALARM_KINDS}
         out = dict(rig.alarms.out_of_service)
         self.points = {
@@ -212,14 +214,16 @@ class Alarms(Stage):
 
     def _agreed(self, rows: Rows) -> Iterator[Edge]:
         """Tell where a pull went beyond what was agreed: kept apart from the alarm."""
-        given = (self.rig.agreed.overpull_N, self.rig.agreed.slack_off_N)
-        for place, (kind, limit_N) in enumerate(zip(self.agreed, given, strict=True)):
-            if limit_N is None:
+        nowhere = np.zeros(len(rows), dtype=bool)
+        for place, (kind, delay) in enumerate(self.agreed.items()):
+            limit_N = self.agreed_limits.limit_N[kind]
+            if limit_N is None and not delay.active:
+                delay.gap()
                 continue
-            gate = rows.open.get(kind, np.zeros(len(rows), dtype=bool))
             with np.errstate(invalid="ignore"):
-                over = rows.column[f"{kind}_excess_N"] > limit_N
-            for row, is_beyond in self.agreed[kind].follow(rows.time_s, over, ~over, gate):
+                over = rows.column[f"{kind}_excess_N"] > (math.inf if limit_N is None else limit_N)
+            gate = rows.open.get(kind, nowhere)
+            for row, is_beyond in delay.follow(rows.time_s, over, ~over, gate):
                 yield row, CONDITION, place, "beyond" if is_beyond else "within", kind
 
     def _edge(self, rows: Rows, edge: Edge) -> None:
@@ -229,7 +233,7 @@ class Alarms(Stage):
             self._unmute(at, "its time is over")
         elif what in ("beyond", "within"):
             before = "within" if what == "beyond" else "beyond"
-            self._tell(at, f"agreed_{kind}", before, what, self.rig.agreed.who)
+            self._tell(at, f"agreed_{kind}", before, what, self.agreed_limits.who)
         else:
             self._point_edge(self.points[kind], what, at)
 

@@ -15,6 +15,7 @@ import numpy as np
 from monitor.interpret.excursion import Excursion, FreeTravel
 from monitor.interpret.jar import JarState
 from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.stuck import friction_swing_N
 from monitor.interpret.tracker import DEADBAND_N
 from monitor.model import AlarmChange, Command, Floats
 from monitor.rig.rig import Rig
@@ -31,6 +32,8 @@ class StuckMode(Stage):
     """Begin and end, what was pulled and set down, the jar, and travel once free."""
 
     STATE = (
+        "travelling_weight_N",
+        "mud_density_kg_m3",
         "is_on",
         "since_us",
         "who",
@@ -51,6 +54,8 @@ class StuckMode(Stage):
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
+        self.travelling_weight_N = rig.travelling_weight_N
+        self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self.is_on = False
         self.since_us = 0
         self.who = ""
@@ -94,6 +99,10 @@ class StuckMode(Stage):
 
     def command(self, command: Command) -> None:
         """Begin, end, or answer the proposal."""
+        if command.act == "travelling_weight" and math.isfinite(command.number):
+            self.travelling_weight_N = command.number
+        if command.act == "mud_density" and math.isfinite(command.number):
+            self.mud_density_kg_m3 = command.number
         if command.act != "stuck_mode":
             return
         self.answered_seq = self.stuck_seq
@@ -153,14 +162,15 @@ class StuckMode(Stage):
         if not known.any():
             return len(rows)
         row = int(np.argmax(known))
-        free = {
-            "up_N": float(column["expected_up_N"][row]),
-            "down_N": float(column["expected_down_N"][row]),
-        }
-        # Before anything is learnt: what hung there when the mode began.
-        self.reference = {
-            key: value if math.isfinite(value) else float(load[row]) for key, value in free.items()
-        }
+        up_N, down_N = (float(column[f"expected_{way}_N"][row]) for way in ("up", "down"))
+        if not math.isfinite(up_N):
+            # Before anything is learnt: the other weight, else what hung there at the start.
+            up_N = down_N if math.isfinite(down_N) else float(load[row])
+        if not math.isfinite(down_N):
+            depth_m, gear_N = float(column["bit_depth_m"][row]), self.travelling_weight_N
+            mud = self.mud_density_kg_m3
+            down_N = up_N - friction_swing_N(self.rig, up_N, down_N, depth_m, gear_N, mud)
+        self.reference = {"up_N": up_N, "down_N": down_N}
         return row
 
     def _work(self, rows: Rows, first: int) -> None:

@@ -7,11 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from monitor.interpret.alarm_kinds import ALARM_KINDS
 from monitor.model import Alarm, AlarmChange, Command, Output
 from monitor.pipeline import Pipeline
 from monitor.rig.alarming import Agreed, AlarmLimits
 from monitor.rig.rig import Equipment, Limits, Rig
 from tests.interpret.streams import EMPTY_N, NAN, Script, act, plain_rig
+from tests.laws.records import faulty, simulated
+from tests.laws.records import run as run_record
 
 LOAD_N = 1200e3
 
@@ -267,3 +270,24 @@ def test_every_change_is_in_the_journal_in_order_and_by_data_time() -> None:
     for change in changes:
         assert change.time_us == times.get(change.seq, seen.time_us)
     assert np.all(np.diff([change.time_us for change in changes]) >= 0)
+
+
+def test_another_agreed_limit_counts_from_its_act_on() -> None:
+    rig = plain_rig(agreed=Agreed(60e3, None, "company man (invented)", "2026-03-01"))
+    script = learnt()
+    raised = act(script, "agreed_limit", 150e3, "overpull: hole is tight")
+    output, pipeline = run(script.move(13.0, LOAD_N + 80e3), raised, rig=rig)
+    assert path(output, "agreed_overpull") == []
+    assert pipeline.status()["alarms"]["beyond_agreed"] == []
+
+
+@pytest.mark.parametrize("scenario", ["trip_in", "stuck_pipe", "floater"])
+def test_every_event_that_asks_for_an_answer_becomes_an_alarm(scenario: str) -> None:
+    """A stage that raises events must say in which rows they are open."""
+    rig, samples, depth = simulated(scenario, 0.6)
+    collected = run_record(rig, faulty(samples, 5), [], (), depth)
+    loads = ("overpull", "slack_off")
+    asking = {each.kind for each in ALARM_KINDS if each.kind not in loads}
+    events = {event.kind for event in collected.events.values()} & asking
+    assert events
+    assert events <= {alarm.kind for alarm in collected.alarms.values()}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -9,7 +11,10 @@ from monitor.model import Command, Output, State
 from monitor.pipeline import Pipeline
 from monitor.rig.alarming import Agreed, Jar
 from monitor.rig.rig import Equipment, Rig
+from monitor.simulate import Simulation
+from monitor.units import parse_iso
 from tests.interpret.streams import EMPTY_N, NAN, Script, act, plain_rig
+from tests.interpret.test_jarring import jarred
 from tests.laws.records import run as run_record
 from tests.laws.records import simulated
 
@@ -41,12 +46,12 @@ def work(
 def test_pulls_are_counted_and_the_last_ones_kept() -> None:
     script = held()
     begin = act(script, "stuck_mode", 1.6e6, "begin")
-    pull(pull(script, 300e3, 200e3), 250e3, 150e3)
+    pull(pull(script, 300e3, 300e3), 250e3, 250e3)
     output, _, status = work(script, begin)
     assert status["on"]
     assert status["pulls"] == 2
     assert status["last_pull_N"] == pytest.approx(LOAD_N + 250e3, rel=0.005)
-    assert status["last_set_down_N"] == pytest.approx(LOAD_N - 150e3, rel=0.005)
+    assert status["last_set_down_N"] == pytest.approx(LOAD_N - 250e3, rel=0.005)
     assert (status["agreed_pull_N"], status["agreed_by"]) == (1.6e6, "tester")
     assert not status["over_agreed"]
     pulls = output.columns["pulls"]
@@ -83,7 +88,7 @@ def test_it_ends_itself_on_ten_metres_of_free_travel() -> None:
     script = held()
     begin = act(script, "stuck_mode", text="begin")
     pull(script, 300e3, 200e3)
-    script.move(19.5, LOAD_N)
+    script.move(18.8, LOAD_N)
     _, _, status = work(script, begin)
     assert status["on"]
     assert status["free_travel_m"] == pytest.approx(9.5, abs=0.6)
@@ -99,6 +104,16 @@ def test_it_ends_itself_on_ten_metres_of_free_travel() -> None:
         "on",
         "off",
     ]
+
+
+def test_begun_in_the_middle_of_a_pull_it_knows_a_free_string_all_the_same() -> None:
+    """Of a trip out only the hoisting weight is learnt: the other is less by friction."""
+    script = held().ramp(11.5, LOAD_N + 300e3)
+    begin = act(script, "stuck_mode", text="begin")
+    script.hold(5, LOAD_N + 300e3).ramp(10.0, LOAD_N)
+    assert not work(script, begin)[2]["setting_down"]
+    _, _, status = work(script.move(21.0, LOAD_N), begin)
+    assert not status["on"]
 
 
 def test_working_strokes_and_slips_are_no_free_travel() -> None:
@@ -121,6 +136,26 @@ def test_a_person_ends_it() -> None:
     assert not status["on"]
     assert status["ended_why"] == "ended by a person"
     assert np.isnan(output.columns["last_pull_N"][-1])
+
+
+@pytest.mark.parametrize("seed", [5, 11])
+def test_on_a_simulated_stuck_pipe_it_ends_soon_after_the_string_is_free(seed: int) -> None:
+    """Truth of the simulator's own physics: when the string came free."""
+    simulation = Simulation("stuck_pipe", seed, hours=0.8, hz=5.0)
+    rig, samples, depth = simulated("stuck_pipe", 0.8, seed=seed)
+    found = run_record(rig, samples, [], (), depth).events.values()
+    (event,) = [each for each in found if each.kind == "stuck"]
+    begin = Command(event.seq + 1, event.raised_us, "stuck_mode", NAN, "begin", "tester")
+    pipeline = Pipeline(rig, bit_depth_m=depth)
+    pipeline.feed(samples, [begin])
+    status = pipeline.status()["stuck_mode"]
+    for _ in simulation.chunks():
+        pass
+    (spell,) = simulation.truth()["stuck"]
+    free_us = parse_iso(spell["end"], "UTC")
+    # A driller takes 10 m of free travel after a check stroke or two: within two minutes.
+    assert status["ended_why"] == "the string has travelled 10 m freely"
+    assert 0 < status["ended_us"] - free_us < 120e6
 
 
 def test_it_is_proposed_and_not_entered_when_stuck_is_raised() -> None:
@@ -164,7 +199,24 @@ def test_the_jar_is_cocked_waits_and_is_let_off() -> None:
     assert jar(script, begin)[0] == "let off early"
     script.block, script.load = early
     assert jar(script.hold(40, LOAD_N + 300e3), begin)[0] == "due"
-    assert jar(script.ramp(10.0, LOAD_N).hold(3, LOAD_N), begin)[0] == "let off late"
+    assert jar(script.ramp(10.0, LOAD_N).hold(3, LOAD_N), begin)[0] == "fired or let off"
+
+
+def test_blows_are_counted_as_they_become_known() -> None:
+    rig, samples, depth = simulated("stuck_pipe", 0.8, seed=7)
+    samples, fired = jarred(rig, samples)
+    begin = Command(1, int(samples.time_us[0]), "stuck_mode", NAN, "begin", "tester")
+    pipeline = Pipeline(rig, bit_depth_m=depth)
+    # The stands before would end the mode: it begins with the first blow.
+    row = fired[0]
+    pipeline.feed(samples.piece(0, row))
+    begin = dataclasses.replace(begin, seq=int(samples.seq[row]) - 1)
+    output = pipeline.feed(samples.piece(row, len(samples)), [begin])
+    known = [event for event in output.events if event.kind == "jar_blow"]
+    status = pipeline.status()["stuck_mode"]
+    assert len(known) >= 2
+    assert status["jar"]["blows"] == len(known)
+    assert status["jar"]["last_blow_us"] == max(event.start_us for event in known)
 
 
 def test_without_jar_settings_nothing_is_said_of_it() -> None:

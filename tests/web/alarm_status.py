@@ -21,6 +21,7 @@ STUCK_ON: dict[str, Any] = {
     "last_pull_N": 1.412e6,
     "last_set_down_N": 0.884e6,
     "jar": {"given": True, "state": "cocked", "since_us": None, "wait_s": 60.0,
+            "blows": 2, "last_blow_us": None,
             "cocking_load_N": 0.9e6, "firing_load_N": 1.2e6},
 }  # fmt: skip
 

@@ -129,7 +129,9 @@
       row.append(part("span", `mark ${markOf(event)}`));
       const notes = [isOpen(event) ? "goes on" : "", words(event)].filter(Boolean);
       row.append(part("span", "event-what", [name(event), ...notes].join(", ")));
-      const where = [depth(event), hookLoad.moment(event.start_us)].filter(Boolean).join(" \u00b7 ");
+      // Beside a note there is no room for the depth.
+      const places = [notes.length ? "" : depth(event), hookLoad.moment(event.start_us)];
+      const where = places.filter(Boolean).join(" \u00b7 ");
       row.append(part("span", "soft", where));
       return row;
     });

@@ -8,9 +8,6 @@
     "not known": "not known",
     cocked: "cocked",
     due: "blow due",
-    fired: "fired",
-    "let off early": "let off early",
-    "let off late": "let off late",
   };
   let ending = null;
 
@@ -47,8 +44,9 @@
   };
 
   const jar = (row, cover) => {
-    const { given, state, since_us: since, wait_s: wait } = mode().jar || {};
-    let [digits, words] = [null, given ? JAR[state] || state : "no settings"];
+    const { given, state, since_us: since, wait_s: wait, blows } = mode().jar || {};
+    const counted = blows ? `${blows} ${blows === 1 ? "blow" : "blows"}` : "";
+    let [digits, words] = [null, given ? JAR[state] || state : counted || "no settings"];
     if (given && state === "working" && row) {
       const gone = Math.max(0, (row.time_us - since) / 1e6);
       if (wait === null) words = "working";
@@ -56,7 +54,7 @@
     }
     hookLoad.figures.put("jar", cover ? null : digits, cover || words);
     const counts = digits !== null && !cover;
-    hookLoad.setText(document.querySelector("#jar .tile-title"), counts ? "Jar blow in" : "Jar");
+    hookLoad.setText(document.querySelector("#jar .tile-title"), counts ? "Jar blow in" : given && counted ? `Jar, ${counted}` : "Jar");
   };
 
   const ask = () => {
