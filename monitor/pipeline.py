@@ -93,7 +93,7 @@ class Pipeline:
         self.trip_sheet = TripSheet(rig)
         self.faults = Faults(rig)
         self.empty_block = EmptyBlock(rig)
-        self.sensor = SensorStage(rig, self.load, self.empty_block)
+        self.sensor = SensorStage(rig, self.load)
         self.agreed = AgreedLimits(rig)
         self.stuck_mode = StuckMode(rig)
         self.alarms = Alarms(rig, self.agreed)

@@ -21,7 +21,17 @@ import numpy as np
 
 from monitor.ingest.source import Source, open_source
 from monitor.interpret.agreed import agreed_kind
-from monitor.model import Alarm, AlarmChange, Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import (
+    Alarm,
+    AlarmChange,
+    Command,
+    EmptyCheck,
+    Event,
+    Output,
+    Quality,
+    Samples,
+    TripRow,
+)
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
@@ -289,12 +299,14 @@ class Recorder:
         trip_rows: dict[int, TripRow] = {}
         alarms: dict[str, Alarm] = {}
         changes: list[AlarmChange] = []
+        checks: list[EmptyCheck] = []
         for samples, commands in self._writer.history(0):
             output = fold.feed(samples, commands)
             events.update((event.id, event) for event in output.events)
             trip_rows.update((row.stand, row) for row in output.trip_rows)
             alarms.update((alarm.id, alarm) for alarm in output.alarms)
             changes.extend(output.alarm_changes)
+            checks.extend(output.checks)
             if stop.is_set():
                 return fold
         before = self._writer.event_ids()
@@ -308,7 +320,7 @@ class Recorder:
             f"events newly found: {new}",
         )
         self._writer.replace_findings(
-            events.values(), trip_rows.values(), note, alarms.values(), changes
+            events.values(), trip_rows.values(), note, alarms.values(), changes, checks
         )
         return fold
 

@@ -54,8 +54,7 @@ LEAST_LINES, MOST_LINES = 4, 16
 
 # Span where the rig file gives none: a dead-line anchor for 100 klbf single-line load.
 USUAL_SPAN_N = 450e3
-# The zero before the empty block was first weighed, and how well a first weighing tells it:
-# shares of the span, our choices.
+# No weighing tells the zero better than this share of the span: our choice.
 LEAST_ZERO_SHARE = 0.0005
 # How well a declared travelling weight is known (mud on it, hose, cables), and a single
 # weighing repeats, standard uncertainties: our choices.

@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.load import Load
 from monitor.interpret.noise import Noise
 from monitor.interpret.signal_watch import SignalWatch
@@ -53,8 +52,8 @@ class SensorStage(Stage):
 
     STATE = ("noise", "signal", "now")
 
-    def __init__(self, rig: Rig, load: Load, empty_block: EmptyBlock) -> None:
-        self.load, self.empty_block = load, empty_block
+    def __init__(self, rig: Rig, load: Load) -> None:
+        self.load = load
         # Where the line is not told, its weight moves the reading with the block.
         self.line_untold_N_m = LINE_UNTOLD_N_m if rig.line is None else 0.0
         self.noise = Noise()

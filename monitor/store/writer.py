@@ -159,6 +159,7 @@ class Writer:
         note: Note,
         alarms: Iterable[Alarm] = (),
         changes: Iterable[AlarmChange] = (),
+        checks: Iterable[EmptyCheck] = (),
     ) -> None:
         """Put the findings of a rebuild in place of the old ones; results stay as seen."""
         with schema.atomic(self._connection):
@@ -169,6 +170,7 @@ class Writer:
             self._write_events(events)
             self._write_trip_rows(trip_rows)
             self._write_alarms(alarms, changes)
+            self._write_checks(checks)
             self._connection.execute(
                 "UPDATE recorder SET events_revision = events_revision + 1, "
                 "trip_revision = trip_revision + 1, alarms_revision = alarms_revision + 1"
@@ -311,15 +313,13 @@ class Writer:
         if output.trip_rows:
             self._write_trip_rows(output.trip_rows)
             self._connection.execute("UPDATE recorder SET trip_revision = trip_revision + 1")
-        self._connection.executemany(
-            sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
-            [finding_cells(act) for act in output.calibrations],
-        )
-        self._connection.executemany(
-            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
-            [[check.id, *finding_cells(check)] for check in output.checks],
-        )
-
+        if output.calibrations:
+            self._connection.executemany(
+                sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
+                [finding_cells(act) for act in output.calibrations],
+            )
+        if output.checks:
+            self._write_checks(output.checks)
         if output.alarms or output.alarm_changes:
             self._write_alarms(output.alarms, output.alarm_changes)
             self._connection.execute("UPDATE recorder SET alarms_revision = alarms_revision + 1")
@@ -344,6 +344,12 @@ class Writer:
         self._connection.executemany(
             sql.upsert("trip_rows", "stand", list(finding_columns(TripRow))),
             [finding_cells(row) for row in trip_rows],
+        )
+
+    def _write_checks(self, checks: Iterable[EmptyCheck]) -> None:
+        self._connection.executemany(
+            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
+            [[check.id, *finding_cells(check)] for check in checks],
         )
 
     def _write_notes(self, notes: Iterable[Note]) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from monitor.model import CalibrationAct, Command, Output, Samples
+from monitor.model import CalibrationAct, Command, EmptyCheck, Output, Samples
 from monitor.store.entry import Entry, Taken
 from monitor.store.reader import Reader, calibration_at
 from monitor.store.writer import Writer
@@ -41,4 +42,21 @@ def test_a_record_tells_which_calibration_made_a_row(tmp_path: Path) -> None:
 def test_a_folder_without_a_record_has_none(tmp_path: Path) -> None:
     reader = Reader(tmp_path)
     assert reader.calibrations() == []
+    reader.close()
+
+
+def test_weighings_of_the_empty_block_come_back_as_they_went(tmp_path: Path) -> None:
+    nan = float("nan")
+    check = EmptyCheck(
+        9, 90, "down", 245e3, 15.0, 24.5e3, 14.0, 20, 10, 245e3, nan, True, 245e3, 245e3, nan
+    )
+    later = replace(check, seq=12, time_us=120, charted=False, temperature_K=281.5, limit_N=3e4)
+    writer = Writer(tmp_path)
+    for each in (check, later, later):  # a rerun overwrites
+        none = empty()
+        writer.append(Entry(1, [(none, Output(none.seq, none.time_us, {}, checks=[each]))]))
+    writer.close()
+    reader = Reader(tmp_path)
+    assert list(map(repr, reader.empty_checks())) == [repr(check), repr(later)]
+    assert [each.seq for each in reader.empty_checks(1)] == [12]
     reader.close()
