@@ -45,6 +45,8 @@ def refusal(limits: AlarmLimits, points: Mapping[str, AlarmPoint], command: Comm
         return "" if state == "shelved" else f"unshelve refused: {words} is not shelved"
     if kind in NEVER_PUT_ASIDE:
         return f"shelve refused: {words} can never be shelved or muted; {NO_SAVER}"
+    if state == "shelved":  # a longer shelf is a decision of its own, with its own line
+        return f"shelve refused: {words} is shelved already; unshelve it first"
     if state == "out_of_service":
         return f"shelve refused: {words} is out of service"
     return _span("shelve", command.number, limits.longest_shelf_s)
