@@ -18,6 +18,7 @@ from monitor.interpret.alarm_status import alarm_status
 from monitor.interpret.alarms import Alarms
 from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
+from monitor.interpret.circulation import Circulation
 from monitor.interpret.depth import Depth
 from monitor.interpret.depth_marks import DepthMarks
 from monitor.interpret.drilling_weights import DrillingWeights
@@ -37,7 +38,7 @@ from monitor.interpret.pieces import blank_results, pieces
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.sensor import SensorStage
-from monitor.interpret.sensor_status import sensor_status
+from monitor.interpret.sensor_status import sensor_status, sensor_summary
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
@@ -106,6 +107,7 @@ class Pipeline:
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),
+            "circulation": Circulation(rig),
             "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,
@@ -320,6 +322,7 @@ class Pipeline:
             "alarms": dict(sorted(self.alarms.counts.items())),
             "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
             "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": sensor_summary(self.load, self.empty_block, self.sensor, self.faults),
         }
 
     def status(self) -> dict[str, Any]:

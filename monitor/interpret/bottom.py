@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
-from monitor.interpret.tares import Tares, drill_off_N_s
+from monitor.interpret.tares import HELD_M, HELD_SECONDS, Tares, drill_off_N_s
 from monitor.model import Activity, Command
 from monitor.rig.rig import Rig
 
@@ -170,7 +170,10 @@ class Bottom(Stage):
         self._see_bottom(entry)
         self.drill_off_N_s = NAN
         if self.on_bottom:
-            self.drill_off_N_s = drill_off_N_s(self.recent, ALONG, LOAD)
+            # Written out: asked of every second on bottom.
+            recent = self.recent
+            if len(recent) >= HELD_SECONDS and abs(recent[-HELD_SECONDS][1] - entry[1]) <= HELD_M:
+                self.drill_off_N_s = drill_off_N_s(self.recent, LOAD)
             self._leave(entry)
         elif entry[4] > -0.9 or entry[3] > FASTEST_DRILLING_M_S:
             self.quiet = []  # hoisting, or not moved down since

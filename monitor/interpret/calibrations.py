@@ -25,7 +25,7 @@ from monitor.rig.rig import Sensor
 
 OVERRIDE = "override:"
 # More than a rig's life brings; a fault in a program that proposes ends here.
-MOST_VERSIONS = 500
+MOST_VERSIONS = 100
 REFUSED_KEPT = 20
 
 

@@ -81,6 +81,7 @@ class Depth(Stage):
         self._fill(along, hung, following, block, row, len(rows))
         unknown = self._start(rows, along)
         unseen = rows.column["unseen"] & following
+        unseen[[turn.row for turn in rows.turns if not turn.seen]] = True
         uncertain = np.maximum.accumulate(
             np.concatenate(([self.uncertain], unseen.astype(float)))
         )[1:]

@@ -53,17 +53,23 @@ class DepthMarks(Stage):
 
     def step(self, rows: Rows) -> None:
         """Follow the way of the trip and the speed near marks."""
-        along = rows.column["along_m"]
+        self._follow_way(rows)
+        self.depth_m = float(rows.column["bit_depth_m"][-1])
+        slow = [mark for mark in self.marks if mark.slow_down_m_s is not None]
+        if slow:
+            self._watch(rows, slow)
+
+    def _follow_way(self, rows: Rows) -> None:
+        """Which way the trip goes, from one second to the next."""
+        if rows.blocks is None or not len(rows.blocks):
+            return
+        along = rows.blocks.last["along_m"]
         if not self.seen:
             self.centre_m, self.seen = float(along[0]), True
         centre = play(self.centre_m, along, 0.5 * LEAST_TURN_M)
         moved = np.sign(np.diff(np.concatenate(([self.centre_m], centre))))
         self.way = float(forward_fill(self.way, moved, moved != 0.0)[-1])
         self.centre_m = float(centre[-1])
-        self.depth_m = float(rows.column["bit_depth_m"][-1])
-        slow = [mark for mark in self.marks if mark.slow_down_m_s is not None]
-        if slow:
-            self._watch(rows, slow)
 
     def _watch(self, rows: Rows, marks: Sequence[DepthMark]) -> None:
         column = rows.column

@@ -35,7 +35,11 @@ LEAST_SECONDS = 3
 MOST_SECONDS = 60
 # While drilling: the bit so near the bottom of the hole (a stand and a half).
 NEAR_BOTTOM_M = 45.0
-FLOWING_M3_S = 1e-4
+# Above noise of a flow meter, far below any circulation (120 L/min).
+FLOWING_M3_S = 2e-3
+# One-second means of a free string scatter by 3 kN: a run that spreads further than three
+# times that met something, and teaches nothing.
+CALM_N = 9e3
 # One touch takes the mean of the last seconds.
 TOUCH_SECONDS = 3
 
@@ -53,6 +57,12 @@ class Weight:
     depth_m: float
     speed_m_s: float
     flow: str  # "on", "off", empty where the record does not say
+    spread_N: float  # least to greatest of its seconds
+
+    @property
+    def is_calm(self) -> bool:
+        """Whether nothing held the string meanwhile, as far as the load can say."""
+        return self.spread_N <= CALM_N
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +135,8 @@ class DrillingWeights(Stage):
     def _give(self, rows: Rows, row: int, *, is_set: bool) -> None:
         weights = self.weights if self.near else {}
         told = {
-            kind: Weight(load, along, depth, speed, FLOWS[int(flow)])
-            for kind, (load, along, depth, speed, flow) in weights.items()
+            kind: Weight(load, along, depth, speed, FLOWS[int(flow)], spread)
+            for kind, (load, along, depth, speed, flow, spread) in weights.items()
         }
         rows.caught.append(Caught(row, is_set, told))
 
@@ -159,13 +169,16 @@ class DrillingWeights(Stage):
             return [], []
         wanted = (blocks.low["phase"] == 2) & np.isfinite(blocks.mean["hook_load_N"])
         at = blocks.known_at
+        bottom = rows.column["on_bottom"][at]
+        # Of seconds on bottom one after the other the first says it all.
+        wanted &= ~(bottom & np.concatenate(([False], bottom[:-1])))
         columns: Iterable[NDArray[Any]] = (
             blocks.mean["hook_load_N"],
             blocks.mean["along_m"],
             blocks.last["bit_depth_m"],
             blocks.mean["block_speed_m_s"],
             rows.column["hole_depth_m"][at],
-            rows.column["on_bottom"][at].astype(float),
+            bottom.astype(float),
             rows.column["turning"][at],
             _flow_word(blocks),
             _is_steady(blocks).astype(float),
@@ -203,7 +216,9 @@ def _weight(seconds: list[list[float]]) -> list[float]:
     """Median load of some seconds, with the place, speed and flow of the last."""
     loads = sorted(entry[LOAD] for entry in seconds)
     last = seconds[-1]
-    return [loads[len(loads) // 2], last[ALONG], last[DEPTH], abs(last[SPEED]), last[FLOW]]
+    spread = loads[-1] - loads[0]
+    where = [last[ALONG], last[DEPTH], abs(last[SPEED]), last[FLOW]]
+    return [loads[len(loads) // 2], *where, spread]
 
 
 def caught_at(rows: Rows, row: int) -> Caught | None:

@@ -153,7 +153,8 @@ class EmptyBlock(Stage):
         for row, is_turn, place in sorted(order):
             if not is_turn:
                 self._read(seconds[place])
-                self._without_slips(rows, seconds[place], marks)
+                if not is_weighed:
+                    self._without_slips(rows, seconds[place], marks)
                 continue
             turn = rows.turns[place]
             if turn.kind == "pick_up" and self.since_us >= 0:
@@ -331,14 +332,17 @@ class EmptyBlock(Stage):
         checks: either may be the zero.
         """
         untold = ZERO_SHARE * self.span_N / RECTANGLE
+        if not (self.up.count or self.down.count):
+            return untold
         off = abs(self._shown_N(checks) - self.declared_N) / self.lines_strung / RECTANGLE
-        doubts = [LEAST_ZERO_SHARE * self.span_N]
+        # Far off is other gear or a wrong weight, not a zero; far moved may well be the zero.
+        doubts = [LEAST_ZERO_SHARE * self.span_N, min(off, untold)]
         for name, chart in (("up", self.up), ("down", self.down)):
             if chart.count:
                 factor = self._factor(self.lines_strung, name)
                 spread = chart.spread_N if chart.count > 1 else 0.0
                 doubts.append(math.hypot(chart.moved_N / RECTANGLE, spread) / factor)
-        return min(untold, max(off, *doubts)) if len(doubts) > 1 else untold
+        return max(doubts)
 
     def odds(self) -> LineCountOdds | None:
         """What the empty block says the line count is; None before it was weighed."""

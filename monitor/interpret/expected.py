@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
@@ -128,7 +129,7 @@ class Expected(Stage):
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
-            table = with_drag(table, tables[index, side + 2], rows, sign)
+            table = with_drag(table, tables[:, side + 2], index, rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = hung - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
@@ -140,7 +141,7 @@ class Expected(Stage):
                     deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
                 )
             )
-        up, down = middles
+        up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         direction = rows.column["direction"]
         guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
         active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
@@ -261,7 +262,7 @@ class Expected(Stage):
         fitted = False
         for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
             weight = caught.weights.get(kind)
-            if weight is None:
+            if weight is None or not weight.is_calm:
                 continue
             base = float(self._base(np.array([weight.depth_m]), np.array([above_m]))[0])
             prior = self._prior(base, weight.load_N, weight.depth_m)

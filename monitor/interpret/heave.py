@@ -98,7 +98,8 @@ class Heave(Stage):
             "amplitude_m": float(column["wave_amplitude_m"][-1]),
             "period_s": float(period[-1]),
             "load_mean_N": float(column["load_mean_N"][-1]),
-            "load_swing_N": float(column["load_swing_N"][-1]),
+            # Of the string that hung last: nothing of what hangs while slips have it.
+            "load_swing_N": NAN if column["phase"][-1] == 0 else float(column["load_swing_N"][-1]),
             "stroke_m": float(column["stroke_m"][-1]),
             "bit_depth_earth_m": float(column["bit_depth_earth_m"][-1]),
             "heave_m": float(column["heave_m"][-1]),

@@ -31,6 +31,8 @@ from monitor.mechanics.reeving import dead_line_tension_N, line_tensions_N
 from monitor.rig.hoisting import Gear
 
 NAN = float("nan")
+# The empty block may read 1 to 3 t otherwise up than down (real records); more is doubted.
+GEAR_DOUBT_SHARE = 0.10
 TURNED = 0.999  # friction state at which it has turned over wholly
 
 
@@ -200,6 +202,14 @@ def _warnings(hoist: Hoist, status: Mapping[str, Any]) -> list[str]:
             f"{gear.name} weighs {units.format_value(gear.weight_N, 'force')} by the rig file; "
             f"{units.format_value(hoist.travelling_weight_N, 'force')} is in use"
         )
+    read_N = hoist.slips_N  # nothing since another gear or line count was said
+    if gear is not None and math.isfinite(read_N):
+        weight_N = hoist.travelling_weight_N
+        if read_N < (1.0 - GEAR_DOUBT_SHARE) * weight_N:
+            found.append(
+                f"in slips the block reads {units.format_value(read_N, 'force')}, not the "
+                f"{units.format_value(weight_N, 'force')} of {gear.name}: does that gear hang?"
+            )
     drum, line = status["drum"], status["line"]
     if drum is not None and drum["wraps_left_lowest"] < drum["least_wraps"]:
         found.append(

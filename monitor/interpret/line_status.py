@@ -165,7 +165,7 @@ def _due_text(left_J: float, due_s: float, now_us: int) -> str:
     day = units.iso_utc(now_us + round(due_s * 1e6))[:16].replace("T", " ")
     hours = due_s / 3600.0
     wait = f"{hours:.0f} h" if hours < 48.0 else f"{hours / 24.0:.0f} days"
-    return f"{day} UTC, in about {wait}"
+    return f"{day} UTC, in {wait}"
 
 
 def _cuts(hoist: Hoist) -> list[dict[str, Any]]:

@@ -186,12 +186,13 @@ class Load(Stage):
         # As if it were lines strung times tension: the sensor's doubts are told at the sensor.
         rows.column["read_tension_N"] = reported / self.lines_strung
         rows.column["tension_N"] = load / self.lines_strung
+        rows.column["tension_doubt_N"] = self.tension_uncertainty_N(rows.column["tension_N"])
         rows.column["load_share"] = np.full(len(rows), 1.0 / self.lines_strung)
 
     def _from_tension(self, rows: Rows, tension: Floats, quality: Flags) -> None:
         clean = self._clean(rows, tension)
-        rows.column["read_tension_N"], rows.column["tension_N"] = tension, clean
-        doubt = self.tension_uncertainty_N(clean)
+        rows.column["read_tension_N"] = tension
+        rows.column["tension_doubt_N"] = doubt = self.tension_uncertainty_N(clean)
         rows.column["load_quality"] = quality
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
         if self.line is not None and self.lines_strung % 2 == 0:
@@ -202,7 +203,8 @@ class Load(Stage):
         up, down = self.factors()
         friction = rows.column["friction_state"]
         share = 0.5 * ((1.0 + friction) / up + (1.0 - friction) / down)
-        load = clean / share
+        rows.column["tension_N"] = clean  # of the line's weight, too: what makes the load
+        load = by_tension = clean / share
         inertia = np.nan_to_num(rows.column["acceleration_m_s2"]) * (
             self.travelling_weight_N / STANDARD_GRAVITY_m_s2
         )
@@ -218,7 +220,7 @@ class Load(Stage):
         rows.column["load_share"] = share
         # What moves the load beside what is expected of it, learnt by the same sensor.
         rows.column["turning_half_width_N"] = np.hypot(UNCALIBRATED_SHARE * np.abs(load), turning)
-        by_sheaves = load * efficiency_share(self.reeved(), friction, share)
+        by_sheaves = by_tension * efficiency_share(self.reeved(), friction, share)
         turning, by_sensor = turning / RECTANGLE, doubt / share
         rows.column["hook_load_half_width_N"] = COVERAGE_FACTOR * np.sqrt(
             by_sensor * by_sensor + by_sheaves * by_sheaves + turning * turning

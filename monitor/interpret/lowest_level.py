@@ -21,9 +21,9 @@ LEAST_SECONDS = 6
 MOST_SECONDS = 120
 # Runs that are looked back on, and for how long.
 RUNS_KEPT, KEPT_S = 40, 2400.0
-# The lowest level is the empty block where the highest is this much above it (a string that
-# hangs makes at least as much of a difference, or else slips cannot be told at all), and no
-# run is lower by more than the scatter of one.
+# The lowest level is the empty block where as much more has moved in between (a string that
+# hangs makes at least such a difference, or else slips cannot be told at all), and no run is
+# lower by more than the scatter of one.
 HIGH_OVER_LOW, LOWEST_SHARE = 1.5, 0.03
 
 
@@ -41,7 +41,7 @@ class Second(NamedTuple):
 class LowestLevel(Carried):
     """Runs of steady movement at one load, and the lowest of them."""
 
-    STATE = ("run", "runs")
+    STATE = ("run", "runs", "peak_N")
 
     def __init__(self) -> None:
         self.clear()
@@ -49,7 +49,8 @@ class LowestLevel(Carried):
     def clear(self) -> None:
         """Begin anew."""
         self.run: list[list[float]] = []  # time [s], friction state, block, load
-        self.runs: list[list[float]] = []  # time [s], friction state, block, load
+        self.runs: list[list[float]] = []  # time [s] and load
+        self.peak_N = 0.0  # greatest load that moved since the last period
 
     def gap(self) -> None:
         """A run ends at a gap."""
@@ -67,21 +68,21 @@ class LowestLevel(Carried):
                     self.run = [*self.run, entry]
                 return None
         ended, self.run = self.run, [entry]
-        return self._end(ended) if len(ended) >= LEAST_SECONDS else None
+        found = self._end(ended) if len(ended) >= LEAST_SECONDS else None
+        self.peak_N = max(self.peak_N, load_N)
+        return found
 
     def _end(self, run: list[list[float]]) -> tuple[str, tuple[float, float]] | None:
         time_s, friction = run[-1][0], run[0][1]
         block_m = float(np.mean([entry[2] for entry in run]))
         load_N = float(np.median([entry[3] for entry in run]))
-        before = self.runs[-1][3] if self.runs else load_N
         kept = [entry for entry in self.runs if time_s - entry[0] <= KEPT_S]
-        self.runs = [*kept, [time_s, friction, block_m, load_N]][-RUNS_KEPT:]
-        loads = [entry[3] for entry in self.runs]
-        is_lowest = load_N <= (1.0 + LOWEST_SHARE) * min(loads)
-        is_low = load_N * HIGH_OVER_LOW <= max(loads)
-        # Two runs after one another are one period, not two.
-        if not (is_lowest and is_low and before > (1.0 + SAME_RUN_SHARE) * load_N):
+        self.runs = [*kept, [time_s, load_N]][-RUNS_KEPT:]
+        is_lowest = load_N <= (1.0 + LOWEST_SHARE) * min(low for _, low in self.runs)
+        # A string has moved since the last period; two runs without one are one period.
+        if not (is_lowest and load_N * HIGH_OVER_LOW <= self.peak_N):
             return None
+        self.peak_N = load_N
         return ("up" if friction > 0.0 else "down"), (block_m, load_N)
 
 

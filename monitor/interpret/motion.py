@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
@@ -22,6 +23,8 @@ NAN = float("nan")
 FASTEST_BLOCK_M_S = 4.0
 # Sustained block travel between rows further apart than 2 s: it must also stop and start.
 FASTEST_SUSTAINED_M_S = 1.5
+# A block keeps its speed for so long while its counter jumps; longer, nobody knows.
+LONGEST_UNCHANGED_S = 2.0
 # Encoder noise and quantum never make a jump of this size.
 LEAST_JUMP_M = 0.5
 # However long the wait, a block moves no further than a tall derrick allows.
@@ -45,6 +48,8 @@ QUICK_WINDOW_S = 0.5
 # Moving above, still below, held in between, so that a quantum's flicker is no motion.
 MOVING_M_S = 0.03
 STILL_M_S = 0.012
+# A block that has gone this far without a stop is on its way: nothing is latched or set.
+LEAST_STROKE_M = 1.5
 # A one-row glitch is taken out only where three rows lie this close together.
 GLITCH_SPAN_S = 1.0
 
@@ -58,6 +63,7 @@ class Motion(Stage):
         "last_m",
         "last_valid_s",
         "jumped_m",
+        "rate_m_s",
         "missing",
         "calm_m",
         "friction_m",
@@ -72,10 +78,11 @@ class Motion(Stage):
     def __init__(self, rig: Rig) -> None:
         del rig
         self.raw = Tail(("time_s", "block"), 0.0, 2)
-        self.path = Tail(("time_s", "block", "speed"), SPEED_WINDOW_S + 0.1, 1)
+        self.path = Tail(("time_s", "block", "speed", "seen_s"), SPEED_WINDOW_S + 0.1, 1)
         self.last_m = NAN
         self.last_valid_s = NAN
         self.jumped_m = 0.0
+        self.rate_m_s = 0.0
         self.missing = False
         self.calm_m = NAN
         self.friction_m = NAN
@@ -98,7 +105,7 @@ class Motion(Stage):
         if reported is None:
             reported = np.full(len(rows), NAN)
         block = self._travel(rows, reported)
-        self._speed(rows, block)
+        self._speed(rows, block, rows.time_s - rows.column["block_age_s"])
         self._directions(rows, block)
 
     def _travel(self, rows: Rows, reported: Floats) -> Floats:
@@ -116,7 +123,7 @@ class Motion(Stage):
             + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
         )
         jump = np.abs(step_m) > np.minimum(reach_m, LONGEST_STROKE_M)
-        jumped = running_sum(self.jumped_m, np.where(jump, step_m, 0.0))
+        jumped = running_sum(self.jumped_m, self._leaps(step_m, wait_s, jump))
         block = filled - jumped
         quality = np.zeros(len(rows), dtype=np.uint16)
         quality[jump] = Quality.JUMP
@@ -132,12 +139,27 @@ class Motion(Stage):
         self.jumped_m = float(jumped[-1])
         return block
 
-    def _speed(self, rows: Rows, block: Floats) -> None:
+    def _leaps(self, step_m: Floats, wait_s: Floats, jump: NDArray[np.bool_]) -> Floats:
+        """What the counter jumped by: the step less what the block went on at its speed."""
+        plain = ~jump & (wait_s > 0.0)
+        before, last = self.rate_m_s, np.flatnonzero(plain)[-1:]
+        if len(last):
+            self.rate_m_s = float(step_m[last[0]] / wait_s[last[0]])
+        if not jump.any():
+            return np.zeros(len(step_m))
+        rate = np.divide(step_m, wait_s, out=np.zeros(len(step_m)), where=plain)
+        rate = np.concatenate(([before], forward_fill(before, rate, plain)[:-1]))
+        went_on = np.where(wait_s <= LONGEST_UNCHANGED_S, rate * wait_s, 0.0)
+        return np.where(jump, step_m - went_on, 0.0)
+
+    def _speed(self, rows: Rows, block: Floats, seen_s: Floats) -> None:
+        """Speeds and acceleration; a position missing now is that of when it was seen."""
         speed = np.empty(len(rows))
-        joined, kept = self.path.join({"time_s": rows.time_s, "block": block, "speed": speed})
-        times, path = joined["time_s"], joined["block"]
+        columns = {"time_s": rows.time_s, "block": block, "speed": speed, "seen_s": seen_s}
+        joined, kept = self.path.join(columns)
+        times, path, seen = joined["time_s"], joined["block"], joined["seen_s"]
         start = window_start(times, kept, SPEED_WINDOW_S)
-        span = times[kept:] - times[start]
+        span = seen[kept:] - seen[start]
         with np.errstate(invalid="ignore", divide="ignore"):
             speed = np.where(span > 0, (path[kept:] - path[start]) / span, 0.0)
             # A first row has no speed of its own to accelerate from.
@@ -147,7 +169,7 @@ class Motion(Stage):
         length = len(self.path.kept["time_s"])
         self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
         quick_start = window_start(times, kept, QUICK_WINDOW_S)
-        quick_span = times[kept:] - times[quick_start]
+        quick_span = seen[kept:] - seen[quick_start]
         with np.errstate(invalid="ignore", divide="ignore"):
             quick = np.where(quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0)
         rows.column["quick_speed_m_s"] = quick
@@ -184,14 +206,21 @@ class Motion(Stage):
         if rotary is not None:
             shifted |= rotary > TURNING_RAD_S
         moved_s = forward_fill(self.moved_s, rows.time_s, (moving != 0.0) | shifted)
+        run_m = np.abs(usable - still_at)
+        # Not what this row moved by, which may be the pipe already; nor a way just turned.
+        before = np.concatenate(([self.direction], direction[:-1]))
+        mid_stroke = (run_m - np.abs(rows.column["block_step_m"]) > LEAST_STROKE_M) & (
+            direction == before
+        )
         rows.column.update(
+            mid_stroke=mid_stroke,
             friction_state=np.where(known > 0, friction, 0.0),
             friction_known=known,
             direction=direction,
             reversed=(np.abs(turned) < 0.999),
             pressed=(usable - calm) / DITHER_HALF_M,
             moving=moving,
-            run_travel_m=np.abs(usable - still_at),
+            run_travel_m=run_m,
             still_s=rows.time_s - moved_s,
         )
         self.moving, self.moved_s = float(moving[-1]), float(moved_s[-1])

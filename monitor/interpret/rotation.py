@@ -17,7 +17,7 @@ import math
 import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
-from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.stage import Array, Rows, Stage
 from monitor.interpret.windows import forward_fill
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
@@ -99,7 +99,6 @@ class Rotation(Stage):
         """Give every row its word."""
         column = rows.column
         rotary = rows.channel("rotary_speed")
-        column["sliding_drag_N"] = np.full(len(rows), NAN)
         if rotary is not None:
             column["turning"] = np.where(rotary > TURNING_RAD_S, YES, NO)
             switched = np.diff(column["turning"], prepend=self.turning) != 0.0
@@ -115,6 +114,7 @@ class Rotation(Stage):
         if not self.drilled and not bottom[first]:
             return
         self.drilled = True
+        column["sliding_drag_N"] = np.full(len(rows), NAN)
         self._scan(rows, first)
 
     def _scan(self, rows: Rows, first: int) -> None:
@@ -253,17 +253,19 @@ def _middle(values: list[float]) -> float:
     return sorted(values)[len(values) // 2]
 
 
-def with_drag(own: Floats, turning: Floats, rows: Rows, sign: float) -> Floats:
+def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
     """Trend parameters a row, those of the turning string and its drag where none are known.
 
     A sliding string of which nothing has been learnt yet weighs what the turning one does
-    and the drag; the band then spans that drag.
+    and the drag; the band then spans that drag. ``tables`` are the turning string's
+    parameters after each change, ``index`` which of them holds at each row.
     """
-    drag = rows.column["sliding_drag_N"]
-    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
-    if not unknown.any():
+    drag = rows.column.get("sliding_drag_N")
+    if drag is None:
         return own
-    own[unknown] = turning[unknown]
-    own[unknown, LEVEL] += sign * drag[unknown]
-    own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], 0.5 * drag[unknown])
+    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
+    if unknown.any():
+        own[unknown] = tables[index[unknown]]
+        own[unknown, LEVEL] += sign * drag[unknown]
+        own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], 0.5 * drag[unknown])
     return own

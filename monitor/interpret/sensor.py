@@ -39,6 +39,7 @@ NAN = float("nan")
 # What of the last row the budget is made from.
 NOW = (
     "tension_N",
+    "tension_doubt_N",
     "friction_state",
     "hook_load_N",
     "weight_on_bit_N",
@@ -72,7 +73,7 @@ class SensorStage(Stage):
         share = column["load_share"]
         small = self.noise.step(column["read_tension_N"])
         sensor = (small + column["zero_variance_N2"]) / (share * share)
-        line = self._line_N(TRAVEL_UNTOLD_m / 2.0) / RECTANGLE
+        line = self._line_N(TRAVEL_UNTOLD_m) / RECTANGLE
         before = column["hook_load_half_width_N"]
         wide = np.sqrt(before * before + COVERAGE_FACTOR**2 * (sensor + line * line))
         # For what the empty block is compared with: the zero's doubt comes from that itself.
@@ -104,7 +105,7 @@ class SensorStage(Stage):
             return result
         tension = column["tension_N"][known]
         friction = column["friction_state"][known]
-        doubt = self.load.tension_uncertainty_N(tension)
+        doubt = column["tension_doubt_N"][known]
         size = np.abs(weight[known])
         with np.errstate(invalid="ignore", divide="ignore"):
             gain = doubt / np.abs(tension) * size
@@ -131,11 +132,11 @@ class SensorStage(Stage):
         now, load = self.now, self.load
         tension = now["tension_N"]
         doubts = Doubts(
-            tension_N=float(load.tension_uncertainty_N(np.array([tension]))[0]),
+            tension_N=now["tension_doubt_N"],
             zero_N=now["zero_doubt_N"],
             noise_N=_known(now["noise_N"]),
             step_N=_known(now["step_N"]),
-            line_N=self._line_N(TRAVEL_UNTOLD_m / 2.0) / RECTANGLE,
+            line_N=self._line_N(TRAVEL_UNTOLD_m) / RECTANGLE,
         )
         reeved, friction = load.reeved(), now["friction_state"]
         if load.as_reported:

@@ -35,6 +35,23 @@ def sensor_status(
     }
 
 
+def sensor_summary(
+    load: Load, empty_block: EmptyBlock, sensor: SensorStage, faults: Faults
+) -> dict[str, Any]:
+    """What a summary of a record says of its sensor; loads in newtons at the hook."""
+    odds = empty_block.odds()
+    signal = sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults)
+    charts = (("up", empty_block.up), ("down", empty_block.down))
+    return {
+        "calibration_in_force": load.calibrations.in_force,
+        "lines_told": empty_block.lines_strung,
+        "lines_by_the_empty_block": None if odds is None else odds.most_likely,
+        "lines_odds": None if odds is None else min(odds.odds, 1e6),
+        "zero_moved_N": {way: chart.moved_N for way, chart in charts if chart.count},
+        "signs": [f"{found['what']}; check {found['check']}" for found in signal["findings"]],
+    }
+
+
 def _line_count(empty_block: EmptyBlock) -> dict[str, Any]:
     found = empty_block.odds()
     told = empty_block.lines_strung

@@ -79,6 +79,11 @@ class SignalWatch(Carried):
         """Take the rows in."""
         self.now_us = int(rows.time_us[-1])
         self._ends(rows)
+        self._falls(rows)
+        self._rest(rows)
+
+    def _falls(self, rows: Rows) -> None:
+        """Time the falls of the load at slips."""
         joined, kept = self.tail.join(
             {"time_s": rows.time_s, "tension": rows.column["read_tension_N"]}
         )
@@ -91,7 +96,6 @@ class SignalWatch(Carried):
                 fall = fall_time_s(times[start:], joined["tension"][start:stop], low)
                 if math.isfinite(fall):
                     self.falls = [*self.falls, fall][-FALLS_KEPT:]
-        self._rest(rows)
 
     def _ends(self, rows: Rows) -> None:
         """Note when the signal was last at an end of its scale."""

@@ -15,9 +15,19 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.levels import Heard, two_levels
+from monitor.interpret.places import LOOK_BACK_S, Places
 from monitor.interpret.stage import Rows, Stage, Turn
-from monitor.interpret.transfer import TRANSMITTER_LAG_S, came_off_m, fully_on_m
-from monitor.interpret.windows import Tail, first_true, sliding_high, window_start
+from monitor.interpret.transfer import (
+    MOST_PART,
+    TRANSMITTER_LAG_S,
+    came_off_m,
+    fully_on_m,
+    is_flat,
+    is_let_go,
+    known_rows,
+    may_lift,
+)
+from monitor.interpret.windows import Tail, first_true, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command
 from monitor.rig.rig import Rig
@@ -40,13 +50,6 @@ UNKNOWN_SHARE = 0.10
 LEAST_UNKNOWN_N = 25e3
 # The load is fully on at this share of the level at which it came off.
 FULLY_ON_SHARE = 0.93
-# Slips give up the string only to a block that goes up: a load that rises without is the
-# friction in the sheaves turning over under what hangs in the elevators, unless it is more
-# than friction can make of it.
-LIFT_WINDOW_S = 5.0
-LEAST_LIFT_M = 0.02
-LOWERING_M_S = -0.01
-STALE_BLOCK_S = 2.0
 # Hole friction turns over with every wave, by 11 to 17 % of the load: less tells it there.
 HEAVING_ON_SHARE = 0.82
 # Before any level is known, the load is fully on when it rises no more.
@@ -55,16 +58,14 @@ RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
-# Fully on, too, where the load has risen by less than this share of it along so much travel
-# upwards: slips that still held the string would go on giving it (their give is 0.05 to
-# 0.4 m), and the level before may have been another string's.
-FLAT_SHARE = 0.08
-FLAT_TRAVEL_M = 0.10
-FLAT_WINDOW_S = 2.0
+# Where a string was just set, less than this share of it is the stand broken out of it; in
+# the midst of a stroke of the empty block, friction or a stand: nothing is latched there.
+AGAIN_SHARE = 0.75
+# A string is no lighter than this share of what it was in the spell before: a spell hardly
+# seen says less; a string that parted says so in the next spells too.
+LEAST_OF_LAST = 0.5
 # Travel from empty to full is known from so many of the last settings.
 GIVES_KEPT = 9
-# How far back the moment is looked for at which the load began to come off.
-LOOK_BACK_S = 20.0
 # The level before slips are set is read this long before the load passes half way.
 LEVEL_FROM_S, LEVEL_TO_S = 4.0, 1.2
 # The empty level is read from this long after slips are set.
@@ -101,6 +102,7 @@ class Slips(Stage):
         "depth_m",
         "heard",
         "gives_m",
+        "places",
     )
 
     def __init__(
@@ -121,13 +123,15 @@ class Slips(Stage):
         self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
-        self.recent = Tail(("time_s", "load", "block", "raw"), LOOK_BACK_S, 1)
+        self.recent = Tail(("time_s", "load", "block", "raw", "plain"), LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
         self.heard = Heard()
         self.gives_m: list[float] = []
+        self.places = Places()
 
     def gap(self) -> None:
         """The moment at which load came off is not looked for across a gap."""
+        self.places.gap(self.recent.kept["block"])
         self.recent.clear()
 
     def command(self, command: Command) -> None:
@@ -161,11 +165,13 @@ class Slips(Stage):
         # The decisions want a smooth load; when it changed is told by the quick one.
         raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
         columns = {"time_s": rows.time_s, "load": load, "block": block, "raw": raw}
+        columns["plain"] = rows.column["hook_load_plain_N"]
+        self.places.follow(rows.time_s, columns["plain"])
         joined, kept = self.recent.join(columns)
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
         rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
-        rows.column["may_lift"] = self._may_lift(rows, joined, kept)
+        rows.column["may_lift"] = may_lift(rows, joined, kept)
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
@@ -236,13 +242,6 @@ class Slips(Stage):
         self.spell_sum_N = float(rows.column["load_sum_N"][row])
         self.spell_count = float(rows.column["load_count"][row])
 
-    def _may_lift(self, rows: Rows, joined: dict[str, Any], kept: int) -> Any:
-        start = window_start(joined["time_s"], kept, LIFT_WINDOW_S)
-        block = rows.column["block_m"]
-        lifted = block + sliding_high(-joined["block"], start, kept) >= LEAST_LIFT_M
-        going_up = lifted & (rows.column["quick_speed_m_s"] > LOWERING_M_S)
-        return going_up | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
-
     def _look(self, heard: Any) -> None:
         """Move a level that the limits have lost."""
         levels = two_levels(heard[np.isfinite(heard)])
@@ -265,32 +264,37 @@ class Slips(Stage):
         into, out = self.limits()
         time_s, load = rows.time_s, recent[0]["load"][recent[1] :]
         block = rows.column["block_m"]
-        rising, may_lift = rows.column["rising"], rows.column["may_lift"]
+        rising, lifts = rows.column["rising"], rows.column["may_lift"]
         turned = rows.column["turned_load_N"]
+        speed = rows.column["quick_speed_m_s"]
+        mid_stroke = rows.column["mid_stroke"]
 
         def leaves(part: slice) -> Any:
             if self.phase == 0:
-                return ((load[part] > out) & may_lift[part]) | (turned[part] > out)
+                heavy = self.places.is_at_set(block[part]) | mid_stroke[part]
+                limit = np.where(heavy, self._again_N(out), out)
+                return ((load[part] > limit) & lifts[part]) | (turned[part] > limit)
+            now = slice(recent[1] + part.start, recent[1] + part.stop)
             if self.phase == 2:
-                return load[part] < into
+                low = load[part] < into
+                middle_N = self.empty_N + 0.5 * self.string_N
+                if low.any():
+                    low &= is_let_go(recent[0], now, middle_N, speed[part])
+                return low
             known = math.isfinite(self.level_N)
             done = (load[part] >= self._full_N(rows, part)) if known else ~rising[part]
-            done |= self._is_flat(recent, part) & (load[part] > out)
+            done |= is_flat(recent[0], now, self.empty_N) & (load[part] > out)
             late = time_s[part] - self.since_s > LONGEST_PICK_UP_S
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
         return first_true(leaves, row, stop)
 
-    def _is_flat(self, recent: tuple[dict[str, Any], int], part: slice) -> Any:
-        """Whether the block has gone up and the load has not."""
-        joined, kept = recent
-        times, load, block = joined["time_s"], joined["load"], joined["block"]
-        now = slice(kept + part.start, kept + part.stop)
-        start = window_start(times[: now.stop], now.start, FLAT_WINDOW_S)
-        rise = load[now] - load[start]
-        flat = rise < FLAT_SHARE * (load[now] - self.empty_N)
-        return flat & (block[now] - block[start] >= FLAT_TRAVEL_M)
+    def _again_N(self, out_N: float) -> float:
+        """Load from which the string just set here is taken again: it weighs what it did."""
+        if not math.isfinite(self.level_N):
+            return out_N
+        return max(out_N, self.empty_N + AGAIN_SHARE * (self.level_N - self.empty_N))
 
     def _full_N(self, rows: Rows, at: slice | int) -> Any:
         """Load from which the string is fully on the hook."""
@@ -304,35 +308,41 @@ class Slips(Stage):
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
         kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
+        seen = True
         if self.phase == 0:
             self._learn_empty()
             self.phase = 1
         elif load < self.limits()[0]:
             if self.phase == 2:
                 block_m = self._came_off(rows, row, joined, at)
+                block_m, seen = self.places.set_at(joined, at, self.limits()[0], block_m)
             self.phase, kind = 0, "set"
         else:
             block_m = self._fully_on(joined, at)
+            full_N = self.level_N if math.isfinite(self.level_N) else load
+            passed_N = self.empty_N + MOST_PART * (full_N - self.empty_N)
+            block_m, seen = self.places.taken_at(joined, at, passed_N, block_m)
             self.phase, kind = 2, "hanging"
             if not math.isfinite(self.string_N):
                 self.string_N = load - self.empty_N
-        rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row])))
+        rows.turns.append(Turn(row, kind, block_m, int(rows.time_us[row]), seen))
         self._open_spell(rows, row)
 
     def _fully_on(self, joined: dict[str, Any], at: int) -> float:
         """Block position when the load was fully on."""
-        times, block, raw = joined["time_s"], joined["block"], joined["raw"]
         level = self.level_N if math.isfinite(self.level_N) else float(joined["load"][at])
-        first = int(np.searchsorted(times, times[at] - LOOK_BACK_S))
-        empty = first + np.flatnonzero(raw[first:at] < self.limits()[0])
+        times, raw, block = known_rows(
+            joined, times_from=joined["time_s"][at] - LOOK_BACK_S, at=at
+        )
+        empty = np.flatnonzero(raw[:-1] < self.limits()[0])
         if not len(empty):
-            return float(np.nan_to_num(block[at]))
-        span = slice(int(empty[-1]), at + 1)
+            return float(np.nan_to_num(joined["block"][at]))
+        span = slice(int(empty[-1]), None)
         part = (raw[span] - self.empty_N) / (level - self.empty_N)
         known = float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
         block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known)
         self._learn_give(give_m)
-        return float(np.nan_to_num(block_m))
+        return block_m
 
     def _learn_give(self, give_m: float) -> None:
         if math.isfinite(give_m):
@@ -354,7 +364,8 @@ class Slips(Stage):
         count = float(rows.column["load_count"][row]) - self.spell_count
         if count > 0:
             spell = (float(rows.column["load_sum_N"][row]) - self.spell_sum_N) / count
-            self.string_N = max(spell - self.empty_N, 0.02 * self.empty_N)
+            least = np.nan_to_num(LEAST_OF_LAST * self.string_N)
+            self.string_N = max(spell - self.empty_N, 0.02 * self.empty_N, float(least))
         middle = self.empty_N + 0.5 * self.string_N
         first = int(np.searchsorted(times, max(self.since_s, times[at] - LOOK_BACK_S)))
         above = np.flatnonzero(load[first:at] > middle)
@@ -369,10 +380,12 @@ class Slips(Stage):
         before = before[np.isfinite(before)]
         self.level_N = float(np.median(before)) if len(before) else float(load[crossing])
         full = float(self._full_N(rows, row))
-        raw = joined["raw"]
-        loaded = np.flatnonzero(raw[first:at] >= full)
-        span = slice(first + int(loaded[-1]) if len(loaded) else crossing, at + 1)
+        times, raw, block = known_rows(joined, times[first], at)
+        loaded = np.flatnonzero(raw[:-1] >= full)
+        if not len(loaded):
+            return float(np.nan_to_num(joined["block"][crossing]))
+        span = slice(int(loaded[-1]), None)
         part = (raw[span] - self.empty_N) / (self.level_N - self.empty_N)
         block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S)
         self._learn_give(give_m)
-        return float(np.nan_to_num(block_m))
+        return block_m

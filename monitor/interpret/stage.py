@@ -62,13 +62,14 @@ class Turn:
 
     ``kind`` is "set" (slips have the string), "pick_up" (load coming on) or "hanging"
     (load fully on). ``block_m`` is where the block stood when the load began to come off
-    (set) or was fully on (hanging).
+    (set) or was fully on (hanging); not ``seen``: guessed, while the load was not known.
     """
 
     row: int
     kind: str
     block_m: float
     time_us: int
+    seen: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ USUAL_JOINT_M = 9.5
 class Tally(Stage):
     """Counts joints at every in-slips; gives ``tally_depth_m`` at those rows."""
 
-    STATE = ("joint", "top_m", "depth_m", "difference_m")
+    STATE = ("joint", "top_m", "depth_m", "difference_m", "is_lost")
 
     def __init__(self, rig: Rig) -> None:
         # Length of the string with 0, 1, 2 ... joints, from the bit upwards.
@@ -35,6 +35,7 @@ class Tally(Stage):
         self.top_m = NAN  # pipe travel and height above the floor where joints were counted
         self.depth_m = NAN
         self.difference_m = NAN
+        self.is_lost = False  # the string does not end where a joint does
 
     def step(self, rows: Rows) -> None:
         """Count at every set of the slips in these rows."""
@@ -66,7 +67,9 @@ class Tally(Stage):
         joint_m = float(lengths[joint] - lengths[joint - 1]) if joint else USUAL_JOINT_M
         if abs(float(lengths[joint]) - target) > LOST_SHARE * joint_m:
             self.joint, self.depth_m, self.difference_m = -1, NAN, NAN
+            self.is_lost = True
             return NAN
+        self.is_lost = False
         self.joint, self.top_m = joint, top
         self.depth_m = float(lengths[joint]) - height_m
         self.difference_m = self.depth_m - depth_m
@@ -82,4 +85,5 @@ class Tally(Stage):
             "of": len(self.lengths_m) - 1,
             "depth_m": self.depth_m if known else None,
             "difference_m": self.difference_m if known else None,
+            "is_lost": self.is_lost,
         }

@@ -86,15 +86,13 @@ class Tares(Carried):
         }
 
 
-def drill_off_N_s(seconds: Sequence[Sequence[float]], along: int, load: int) -> float:
-    """Rate at which weight on bit falls while the block is held; not-a-number where it is not.
+def drill_off_N_s(seconds: Sequence[Sequence[float]], load: int) -> float:
+    """Rate at which the load rises over the last seconds; not-a-number where it does not.
 
-    ``seconds`` are figures of successive seconds, ``along`` and ``load`` the places of pipe
-    travel and hook load in them. The slope is that of the straight line of least squares.
+    ``load`` is the place of the hook load in a second's figures. The slope is that of the
+    straight line of least squares.
     """
     part = seconds[-HELD_SECONDS:]
-    if len(part) < HELD_SECONDS or abs(part[-1][along] - part[0][along]) > HELD_M:
-        return NAN
     middle = 0.5 * (len(part) - 1)
     top = sum((i - middle) * entry[load] for i, entry in enumerate(part))
     rate = top / sum((i - middle) ** 2 for i in range(len(part)))

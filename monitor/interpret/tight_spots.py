@@ -40,7 +40,7 @@ class Trips(Carried):
         self.seen = False
 
     def number(self, along_m: Floats) -> Floats:
-        """Return the number of the trip at every row."""
+        """Return the number of the trip at every place of pipe travel, in order of time."""
         if not self.seen:
             self.centre_m, self.seen = float(along_m[0]), True
         centre = play(self.centre_m, along_m, 0.5 * LEAST_TURN_M)
@@ -63,14 +63,16 @@ class Spots(Carried):
         self.kept: list[dict[str, Any]] = []
 
     def earlier(self, depth_m: float, trip: float) -> int:
-        """On how many other trips the string was held at this depth."""
+        """On how many other trips the string was held at this depth; above the floor on none."""
+        if not depth_m > 0.0:
+            return 0
         near = [s["trip"] for s in self.kept if s["trip"] != trip and _meets(s, depth_m)]
         return len(set(near))
 
     def put(self, event_id: str, kind: str, depth_m: float, trip: float, excess_N: float) -> None:
         """Note an event, or what more is known of it."""
-        if not math.isfinite(depth_m):
-            return
+        if not depth_m > 0.0:
+            return  # not known, or above the rig floor: no place in a hole
         known = next((s for s in reversed(self.kept) if s["event"] == event_id), None)
         if known is None:
             known = {"event": event_id, "kind": kind, "trip": trip, "begun_m": depth_m}

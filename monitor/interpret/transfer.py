@@ -8,9 +8,13 @@ load, tells the block position better than any one row, noisy, late or slow as r
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
+from monitor.interpret.stage import Rows
+from monitor.interpret.windows import sliding_high, window_start
 from monitor.model import Floats
 
 # A usual transmitter lags the load by this much (common practice).
@@ -22,6 +26,28 @@ LEAST_PART, MOST_PART = 0.15, 0.75
 SLOW_ROWS_S = 1.5
 # Travel shared by the rows of a line: three quanta of a 1 cm counter.
 LEAST_TRAVEL_M = 0.03
+# Fully on, too, where the load has risen by less than this share of it along so much travel
+# upwards: slips that still held the string would go on giving it (their give is 0.05 to
+# 0.4 m), and the level before may have been another string's.
+FLAT_SHARE = 0.08
+FLAT_TRAVEL_M = 0.10
+FLAT_WINDOW_S = 2.0
+# Slips take the second half of the load within this travel, the sensor's lag at a quick
+# slack-off included; further down, the string stands on something in the hole.
+LET_GO_M = 0.6
+LET_GO_BACK_S = 20.0
+# Slips are set on pipe at rest, and it is slacked off slower than this (common practice).
+LET_GO_SPEED_M_S = 0.5
+# Unless the block rests on it: so long, within a few quanta of the counter.
+REST_S = 3.0
+REST_M = 0.05
+# Slips give up the string only to a block that goes up: a load that rises without is the
+# friction in the sheaves turning over under what hangs in the elevators, unless it is more
+# than friction can make of it.
+LIFT_WINDOW_S = 5.0
+LEAST_LIFT_M = 0.02
+LOWERING_M_S = -0.01
+STALE_BLOCK_S = 2.0
 # Give of a line at most: slips, line and mast under the heaviest strings (derived: 4 MN on
 # lines of 10 MN/m).
 GREATEST_GIVE_M = 0.5
@@ -127,3 +153,56 @@ def without_lag(times: Floats, part: Floats, lag_s: float) -> Floats:
     [1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0]
     """
     return part + lag_s * np.gradient(part, times)
+
+
+def known_rows(
+    joined: Mapping[str, Floats], times_from: float, at: int
+) -> tuple[Floats, Floats, Floats]:
+    """Times, quick loads and block positions up to row ``at``, rows without a load left out."""
+    first = int(np.searchsorted(joined["time_s"], times_from))
+    columns = [joined[name][first : at + 1] for name in ("time_s", "raw", "block")]
+    known = np.isfinite(columns[1]) & np.isfinite(columns[2])
+    times, raw, block = (column[known] for column in columns)
+    return times, raw, block
+
+
+def is_flat(joined: Mapping[str, Floats], now: slice, empty_N: float) -> NDArray[np.bool_]:
+    """Whether the block has gone up and the load has not, at each of some rows."""
+    times, load, block = joined["time_s"], joined["load"], joined["block"]
+    start = window_start(times[: now.stop], now.start, FLAT_WINDOW_S)
+    flat = load[now] - load[start] < FLAT_SHARE * (load[now] - empty_N)
+    result: NDArray[np.bool_] = flat & (block[now] - block[start] >= FLAT_TRAVEL_M)
+    return result
+
+
+def is_let_go(
+    joined: Mapping[str, Floats], now: slice, middle_N: float, speed: Floats
+) -> NDArray[np.bool_]:
+    """Whether a load gone at some rows can be in slips: it went along little, slow travel."""
+    times, load, block = joined["time_s"], joined["load"], joined["block"]
+    first = int(np.searchsorted(times, times[now.start] - LET_GO_BACK_S))
+    rows = np.arange(first, now.stop)
+    last = np.maximum.accumulate(np.where(load[first : now.stop] > middle_N, rows, -1))
+    last, rows = last[now.start - first :], rows[now.start - first :]
+    recent = (last >= 0) & (times[rows] - times[last] <= LET_GO_BACK_S)
+    sunk = np.where(recent, block[last] - block[rows], np.inf)
+    start = window_start(times[: now.stop], now.start, REST_S)
+    at_rest = np.abs(block[rows] - block[start]) <= REST_M
+    slow = times[rows] - times[np.maximum(rows - 1, 0)] > SLOW_ROWS_S
+    taken = (sunk <= LET_GO_M) & (speed > -LET_GO_SPEED_M_S)
+    result: NDArray[np.bool_] = taken | at_rest | slow
+    return result
+
+
+def may_lift(rows: Rows, joined: Mapping[str, Floats], kept: int) -> NDArray[np.bool_]:
+    """Whether the block may have lifted the string out of the slips."""
+    times = joined["time_s"]
+    start = window_start(times, kept, LIFT_WINDOW_S)
+    block = rows.column["block_m"]
+    lifted = block + sliding_high(-joined["block"], start, kept) >= LEAST_LIFT_M
+    going_up = lifted & (rows.column["quick_speed_m_s"] > LOWERING_M_S)
+    # Between slow rows it may have been lifted and gone down again.
+    older = np.maximum(np.arange(kept, len(times)) - 1, 0)
+    slow = times[kept:] - times[older] > SLOW_ROWS_S
+    result: NDArray[np.bool_] = going_up | slow | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
+    return result

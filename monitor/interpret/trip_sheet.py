@@ -30,6 +30,7 @@ KEPT_SECONDS = 4096
 def _fresh() -> dict[str, Any]:
     return {
         "open": False,
+        "hung": False,
         "out_us": 0,
         "along_m": 0.0,
         "events": 0.0,
@@ -85,17 +86,15 @@ class TripSheet(Stage):
         stand = np.empty(len(rows), dtype=np.int64)
         moved_s, drilled = self._running(rows)
         changed: dict[int, TripRow] = {}
-        marks = [turn for turn in rows.turns if turn.kind in ("set", "pick_up")]
-        marks += [t for t in rows.turns if t.kind == "hanging" and not self.spell["open"]][:1]
-        marks.sort(key=lambda turn: turn.row)
         row = 0
-        for turn in marks:
+        for turn in rows.turns:
             self._follow(rows, row, turn.row, moved_s, drilled)
             stand[row : turn.row] = self.count + 1
             if turn.kind == "set":
                 self._close(rows, turn.row, changed)
             elif not self.spell["open"]:
                 self._begin(rows, turn.row)
+            self.spell["hung"] = self.spell["hung"] or turn.kind == "hanging"
             row = turn.row
         self._follow(rows, row, len(rows), moved_s, drilled)
         stand[row:] = self.count + 1
@@ -159,8 +158,9 @@ class TripSheet(Stage):
             over = sign * excess[judged & (sign * column["direction"][part] > 0)]
             if len(over):
                 spell[name] = max(spell[name], float(over.max()))
-        first_us, last_us = int(rows.time_us[start]), int(rows.time_us[stop - 1])
-        raised = {e.id for e in rows.events if first_us <= e.raised_us <= last_us}
+        # By seq: after a clock step back the times of an earlier event come again.
+        first, last = int(rows.seq[start]), int(rows.seq[stop - 1])
+        raised = {e.id for e in rows.events if first <= e.seq <= last}
         spell["events"] += float(len(raised))
         self._seconds(rows, start, stop)
 
@@ -254,9 +254,11 @@ class TripSheet(Stage):
         else:
             if self.shown:
                 changed[row.stand] = dataclasses.replace(row, void=True)
-            self._join(row, self._net(along), changed)
-        self.last_block_m = float(rows.column["block_m"][at])
-        self.set_us = int(rows.time_us[at])
+            if self.spell["hung"]:
+                self._join(row, self._net(along), changed)
+        if self.spell["hung"]:
+            self.last_block_m = float(rows.column["block_m"][at])
+            self.set_us = int(rows.time_us[at])
         self.spell["open"] = False
         self.shown = False
 

@@ -33,7 +33,7 @@ UNCALIBRATED_SHARE = 0.005
 # the zero before the empty block was first weighed: share of the span, half width.
 ZERO_SHARE = 0.005
 # the drilling line where the rig file does not tell it: weight per metre (1 3/8 in), one
-# stand of block travel about the middle.
+# stand of block travel: what hangs between the blocks is kept from the sensor, all one way.
 LINE_UNTOLD_N_m, TRAVEL_UNTOLD_m = 51.0, 28.0
 # the tare: a second is taken into it while the last five lie within 10 kN.
 TARE_RANGE_N = 10e3

@@ -65,8 +65,8 @@ def certificate_page(found: Mapping[str, Any], settings: Sequence[tuple[str, str
     if found["as_found"]:
         body.append(
             "<h2>As found, before the adjustment</h2>"
-            "<p>What the sensor read before, taken with the calibration above: the last column "
-            "is how far it was out.</p><div class='points'>"
+            "<p>What the sensor read before, beside the fit above and, where it is known, how far "
+            "the calibration it had then was out.</p><div class='points'>"
             f"{_points(found['as_found'], unit, reading_unit, found.get('detail_units', {}))}"
             "</div>"
         )
@@ -164,6 +164,9 @@ def _points(
         f"Reading<br>{escape(reading_unit)}", f"Fit<br>{escape(reading_unit)}",
         f"Left<br>{escape(reading_unit)}", f"Left as load<br>{escape(unit)}",
     ]  # fmt: skip
+    has_before = any(row.get("error_before") is not None for row in rows)
+    if has_before:
+        head.append(f"Out by its<br>calibration<br>{escape(unit)}")
     for name in used:
         shown = f"<br>{escape(units[name])}" if units.get(name) else ""
         head.append(f"{_DETAILS[name].replace(' ', '<br>', 1)}{shown}")
@@ -175,9 +178,13 @@ def _points(
             fixed(row["fitted"], in_reading), fixed(row["residual"], in_reading),
             fixed(row["residual_load"], in_load),
         ]  # fmt: skip
+        if has_before:
+            before = row.get("error_before")
+            cells.append(NO_VALUE if before is None else fixed(before, in_load))
         cells += [escape(_detail(name, row.get("details", {}))) for name in used]
         body.append(cells)
-    words = (1, *(7 + used.index(name) for name in ("reference", "moved") if name in used))
+    first = 8 if has_before else 7
+    words = (1, *(first + used.index(name) for name in ("reference", "moved") if name in used))
     return table(head, body, words)
 
 

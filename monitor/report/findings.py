@@ -10,6 +10,7 @@ from monitor.model import Event
 from monitor.report.material import Material
 from monitor.review.agreed import agreed_limit_N
 from monitor.review.allowed import allowed_pull, in_use_at
+from monitor.review.calibration import version_at
 from monitor.review.corrections import Correction, correction_at
 from monitor.review.empty_block import EmptyReadings, empty_readings
 from monitor.review.limits import PullMargin, TimeOver, pull_margin, time_over
@@ -92,11 +93,14 @@ def _corrections(
         (event.kind.replace("_", "-").capitalize(), event.peak_time_us)
         for event in sorted(greatest, key=lambda event: event.peak_time_us)
     ]
-    found = [
-        (label, correction_at(material.span, at, material.rig, material.lines_at(at)))
-        for label, at in peaks
-    ]
+    found = [(label, _correction(material, at)) for label, at in peaks]
     return [(label, each) for label, each in found if each is not None]
+
+
+def _correction(material: Material, time_us: int) -> Correction | None:
+    version = version_at(material.calibrations, time_us)
+    lines = material.lines_at(time_us)
+    return correction_at(material.span, time_us, material.rig, lines, version)
 
 
 def time_over_all(material: Material) -> tuple[TimeOver, ...]:

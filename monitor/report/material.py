@@ -14,6 +14,7 @@ from monitor.ingest.acts import read_acts
 from monitor.ingest.csv_file import read_csv
 from monitor.model import (
     INTEGER_RESULTS,
+    CalibrationAct,
     Command,
     Event,
     Output,
@@ -62,6 +63,7 @@ class Material:
     pipe_choice: PipeChoice = AS_GIVEN
     chosen_pulls: frozenset[int] | None = None  # for the free length; None: the found ones
     notes: Sequence[SpanNote] = field(default_factory=tuple)
+    calibrations: Sequence[CalibrationAct] = field(default_factory=tuple)
 
     def agreed_changes(self) -> list[AgreedChange]:
         """Agreed limits raised, lowered or taken away, by whom and when."""
@@ -155,9 +157,11 @@ def from_files(
     source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
     collected, rows = Collected(), Rows(from_us, to_us)
+    calibrations: list[CalibrationAct] = []
     for samples, due in merged(ahead(source), commands):
         output = pipeline.feed(samples, due)
         collected.add(samples, output)
+        calibrations += output.calibrations
         rows.add(output.time_us, samples.row, _columns(samples, output))
         if progress is not None:
             progress(collected.rows)
@@ -176,6 +180,7 @@ def from_files(
         alarm_limits_N=pipeline.status()["alarm_limits_N"],
         earlier_events=events_before(collected.events.values(), from_us),
         earlier_trip_rows=stands_before(collected.trip_rows.values(), from_us),
+        calibrations=calibrations,
         notes=notes_in([note for each in commands if (note := note_of(each))], from_us, to_us),
     )
 

@@ -8,11 +8,13 @@ import numpy as np
 
 from monitor import __version__
 from monitor.mechanics.reeving import load_factor
+from monitor.metrology.uncertainty import UNCALIBRATED_SHARE
 from monitor.model import Activity, Quality, State
 from monitor.report.findings import Findings
 from monitor.report.material import Material
 from monitor.report.page_parts import moment, table
 from monitor.report.wording import bare, day_and_time, figure, unit
+from monitor.review.calibration import RIG_FILE, calibrations_in_force
 from monitor.review.line import count, duration
 from monitor.review.span import Span
 from monitor.rig.rig import Rig
@@ -54,7 +56,7 @@ def settings_part(material: Material, display: str) -> str:
             if rig.hoist_compliance_m_N
             else "not given",
         ),
-        ("Calibration in force", escape(rig.sensor.calibration) or _no_calibration(rig, display)),
+        ("Calibration in force", _calibration(material, display)),
         (
             "Event limits",
             f"overpull {figure(rig.events.overpull_N, 'force', display)}, slack-off "
@@ -67,11 +69,29 @@ def settings_part(material: Material, display: str) -> str:
     return table(("Setting", "as the record began"), rows, words=(0, 1))
 
 
+def _calibration(material: Material, display: str) -> str:
+    """Give the calibration in force as the span began, and each that came after it."""
+    rig, span = material.rig, material.span
+    first, last = (int(span.time_us[at]) for at in (0, -1))
+    told = []
+    for each in calibrations_in_force(material.calibrations, first, last):
+        if each.version == RIG_FILE:
+            what = escape(rig.sensor.calibration) or _no_calibration(rig, display)
+            what = f"of the rig file: {what}" if each.since_us is not None else what
+        else:
+            what = f"number {each.version}: {escape(each.words)}"
+        if each.since_us is not None:
+            why = f", {escape(each.reason)}" if each.reason else ""
+            what += f" (since {day_and_time(each.since_us)}, by {escape(each.who)}{why})"
+        told.append(what)
+    return "; then ".join(told)
+
+
 def _no_calibration(rig: Rig, display: str) -> str:
     span = ""
     if rig.sensor.span_N is not None:
         span = f" (span {figure(rig.sensor.span_N, 'force', display)})"
-    return f"none given: 0.5 % of the load is allowed for{span}"
+    return f"none given: {100 * UNCALIBRATED_SHARE:g} % of the tension is allowed for{span}"
 
 
 def _string(rig: Rig, display: str) -> str:
@@ -101,8 +121,10 @@ def corrections_part(material: Material, findings: Findings, display: str) -> st
             _signed(each.line_N, display),
             _signed(each.friction_N, display),
             _signed(each.inertia_N, display),
+            _signed(each.hose_N, display),
             bare(each.hook_load_N, "force", display),
             bare(each.half_width_N, "force", display),
+            _signed(each.calibration_N, display),
         )
         for label, each in findings.corrections
     ]
@@ -116,12 +138,15 @@ def corrections_part(material: Material, findings: Findings, display: str) -> st
     head = (
         "", "Time", f"Dead-line<br>tension, {load}", f"× lines<br>strung, {load}",
         f"drilling line<br>{load}", f"sheave friction<br>{load}", f"inertia<br>{load}",
-        f"= hook load<br>{load}", f"±<br>{load}",
+        f"mud hose<br>{load}",
+        f"= hook load<br>{load}", f"±<br>{load}", f"zero, scale<br>{load}",
     )  # fmt: skip
     note = (
         "<p class='note'>Drilling line: what hangs between the blocks and is not felt at the "
-        "anchor. Inertia: of the travelling equipment. Mud hose and zero: 0, not corrected; what "
-        "of the hose hangs on the block is in the hook load. Terms add up before rounding.</p>"
+        "anchor. Inertia: of the travelling equipment. Zero, scale: "
+        "what the calibration in force changed in the tension times lines; it is in it already. "
+        "Mud hose: what more of it hangs on the block than where the travelling weight was "
+        "read; 0 where the rig file describes none. Terms add up before rounding.</p>"
     )
     return table(head, rows) + note + zero
 

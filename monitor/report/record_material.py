@@ -64,6 +64,7 @@ def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = 
         counts=status.get("counts", {}),
         alarm_limits_N=status.get("alarm_limits_N", {}),
         notes=notes_of(reader, start, stop),
+        calibrations=[act for act in reader.calibrations() if act.time_us < stop],
     )
 
 

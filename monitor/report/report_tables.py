@@ -40,7 +40,8 @@ OVER_HEADER = (
 AGREED_HEADER = ("time", "kind", "from_kN", "to_kN", "who", "why")
 CORRECTION_HEADER = (
     "at", "time", "deadline_tension_kN", "times_lines_kN", "drilling_line_kN",
-    "sheave_friction_kN", "inertia_kN", "hook_load_kN", "half_width_kN",
+    "sheave_friction_kN", "inertia_kN", "mud_hose_kN", "hook_load_kN", "half_width_kN",
+    "by_calibration_kN",
 )  # fmt: skip
 NOTE_HEADER = ("start", "end", "who", "text", "written_time")
 SECOND_HEADER = (
@@ -201,8 +202,10 @@ def _corrections(findings: Findings) -> Iterable[Sequence[str]]:
             each.line_N,
             each.friction_N,
             each.inertia_N,
+            each.hose_N,
             each.hook_load_N,
             each.half_width_N,
+            each.calibration_N,
         )
         yield (label, stamp(each.time_us), *(kilonewtons(term) for term in terms))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -123,8 +124,9 @@ def points_answer(
         )  # fmt: skip
     except ValueError as error:
         return answer | {"why_no_fit": str(error)}
-    found["notes"] += direction_notes(points.fitted(), found)
+    found["notes"] += day_notes(points) + direction_notes(points.fitted(), found)
     answer["friction"] = friction_words(points.fitted(), rig, found, lines_strung)
+    tell_before(found, answer["points"])
     answer["certificate"] = found
     answer["residual_chart"] = residual_chart(found)
     left = {row["line"]: row["residual_load"] for row in (*found["points"], *found["as_found"])}
@@ -159,6 +161,14 @@ def with_series(points: Points) -> Points:
             before = loads[place]
         series[place] = series[place] or word
     return replace(points, series=tuple(series))
+
+
+def day_notes(points: Points) -> list[str]:
+    """Whether points of an older test are still among them."""
+    days = sorted({moment[:10] for moment in points.details.get("time", ()) if moment})
+    if len(days) < 2:
+        return []
+    return [f"The points are of {len(days)} days, {days[0]} to {days[-1]}: one test or several?"]
 
 
 def direction_notes(points: Points, found: dict[str, Any]) -> list[str]:
@@ -217,9 +227,10 @@ def friction_words(
     if told.found is None:
         return f"Sheave friction from these points: {told.why}."
     rails = told.found.rail_drag_N / per_N, told.found.rail_drag_half_width_N / per_N
+    half = max(told.found.efficiency_half_width, 1e-5)
     words = (
-        f"Sheave friction from these points: efficiency {told.found.sheave_efficiency:.4f} "
-        f"\u00b1 {told.found.efficiency_half_width:.4f}, drag of the rails {rails[0]:.2g} "
+        f"Sheave friction from these points: efficiency {told.found.sheave_efficiency:.5f} "
+        f"\u00b1 {half:.5f}, drag of the rails {rails[0]:.2g} "
         f"\u00b1 {rails[1]:.1g} {points.load_unit} (by their scatter, {told.n_loads} loads). "
     )
     if told.is_other:
@@ -231,7 +242,7 @@ def friction_words(
 
 
 def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:
-    errors = _errors_before(points, before)
+    errors = errors_before(points, before)
     return [
         {
             "line": line,
@@ -247,7 +258,14 @@ def _rows(points: Points, before: Calibration | None) -> list[dict[str, Any]]:
     ]
 
 
-def _errors_before(points: Points, before: Calibration | None) -> list[float | None]:
+def tell_before(found: dict[str, Any], rows: Sequence[Mapping[str, Any]]) -> None:
+    """Put beside each as-found point how far the calibration it had then was out."""
+    errors = {row["line"]: row["error_before"] for row in rows}
+    for row in found["as_found"]:
+        row["error_before"] = errors[row["line"]]
+
+
+def errors_before(points: Points, before: Calibration | None) -> list[float | None]:
     """Load by the calibration in force less the reference, in the unit of the loads."""
     try:
         loads_N, readings = si_points(points)

@@ -10,7 +10,13 @@ from monitor.metrology.calibration import Calibration
 from monitor.metrology.proposal import Proposal, as_found, change_between, from_text, two_point
 from monitor.model import CalibrationAct
 from monitor.report.certificate import Reference, certificate
-from monitor.report.sensor_points import SIGNAL_UNITS, points_text, shown_reading
+from monitor.report.sensor_points import (
+    SIGNAL_UNITS,
+    errors_before,
+    points_text,
+    shown_reading,
+    tell_before,
+)
 from monitor.review.captured_points import reach_of
 from monitor.rig.rig import Rig
 from monitor.units import display_value, iso_utc
@@ -123,8 +129,9 @@ def version_certificate(
     text = points_text(proposed, rig, display)
     greatest_N = max(abs(load) for load in proposed.loads_N)
     percent = 100.0 * 1.96 * proposed.reference_uncertainty_N / greatest_N if greatest_N else 0.0
+    points = points_of(text, rig, "held", name=f"version {version} of the record")
     found = certificate(
-        points_of(text, rig, "held", name=f"version {version} of the record"),
+        points,
         proposed.model,
         through_zero=proposed.through_zero,
         who=proposed.measured_by,
@@ -132,6 +139,14 @@ def version_certificate(
         rig=rig,
         reference=Reference(proposed.reference, proposed.certificate, round(percent, 4)),
     )
+    new = next(act for act in acts if _is_new(act) and act.version == version)
+    had = fit_of(acts, _before(new, acts), rig, proposed.reading_of)
+    errors = errors_before(points, had)
+    rows = [
+        {"line": line, "error_before": error}
+        for line, error in zip(points.lines, errors, strict=True)
+    ]
+    tell_before(found, rows)
     return found, settings(rig, version, acts)
 
 

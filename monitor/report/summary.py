@@ -76,7 +76,14 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
         "stuck": [_stuck_spell(spell) for spell in totals.get("stuck") or ()],
         "acts_refused": list(totals.get("acts_refused") or ()),
         "calibration_in_force": totals.get("calibration_in_force", 0),
+        "sensor": _sensor(dict(totals.get("sensor") or {})),
     }
+
+
+def _sensor(told: dict[str, Any]) -> dict[str, Any]:
+    """What the record says of its sensor, loads at the hook in kN."""
+    moved = told.pop("zero_moved_N", {})
+    return {**told, "zero_moved_kN": {way: scaled(N, 1e3, 3) for way, N in moved.items()}}
 
 
 def _stuck_spell(spell: Mapping[str, Any]) -> dict[str, Any]:

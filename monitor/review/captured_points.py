@@ -93,13 +93,23 @@ def known_load_N(kind: str, reading: Reading, rig: Rig, spell: SteadySpell | Non
         return reading.travelling_weight_N
     if kind == "known_string" and rig.string and rig.mud_density_kg_m3 is not None:
         if math.isfinite(reading.bit_depth_m) and reading.bit_depth_m > 0.0:
-            depth = np.array([reading.bit_depth_m])
-            string_N = float(string_weight_N(rig.string, depth, rig.mud_density_kg_m3)[0])
-            return reading.travelling_weight_N + string_N
+            above_m = math.nan if spell is None else over(reading, reading.block_m, spell)
+            return reading.travelling_weight_N + _string_N(
+                rig, rig.mud_density_kg_m3, reading.bit_depth_m, above_m
+            )
     if kind == "load_cell" and spell is not None:
         told = over(reading, reading.reference_N, spell)
         return max(told, 0.0)
     return math.nan
+
+
+def _string_N(rig: Rig, mud_density_kg_m3: float, bit_depth_m: float, above_m: float) -> float:
+    """Weight of the string, hole vertical: in mud below the floor, in air above it."""
+    below, whole = bit_depth_m, bit_depth_m + (above_m if above_m > 0.0 else 0.0)
+    depths = np.array([below, whole])
+    in_mud = float(string_weight_N(rig.string, depths, mud_density_kg_m3)[0])
+    in_air = string_weight_N(rig.string, depths)
+    return in_mud + float(in_air[1] - in_air[0])
 
 
 def captured(

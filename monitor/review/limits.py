@@ -43,13 +43,17 @@ def time_over(
     """Time over a limit of overpull or slack-off; None where there is no such limit.
 
     Judged where an event of its kind, or a stuck spell, was open: what the load does as
-    slips are set is none. Rows just after a turn of the block, where friction in the sheaves
-    turns over and the excess is a guess, do not count. A limit may change from row to row.
+    slips are set is none; pulling for overpull, lowering for slack-off. Rows just after a turn
+    of the block, where friction in the sheaves turns over and the excess is a guess, do not
+    count. A limit may change from row to row.
     """
     if limit_N is None:
         return None
-    excess = span["excess_N"] * (1.0 if kind == "overpull" else -1.0)
-    settled = ~(np.abs(span["friction_state"]) <= SETTLED)
+    way = 1.0 if kind == "overpull" else -1.0
+    excess, friction = span["excess_N"] * way, span["friction_state"]
+    # Slacking off from a pull the load is high as well: that is no overpull. A reported load
+    # has no friction state and is taken as it is.
+    settled = ~(way * friction <= SETTLED)
     settled &= (span["state"].astype(np.int64) & int(State.REVERSED)) == 0
     limits = np.broadcast_to(np.asarray(limit_N, dtype=np.float64), excess.shape)
     known = limits[np.isfinite(limits)]

@@ -34,7 +34,7 @@ def standing_at(
     limits = allowed_pull(rig, in_use, depth_m)
     marks = [mark for mark in rig.depth_marks if mark.depth_m < depth_m]
     nearest = max(marks, key=lambda mark: mark.depth_m, default=None)
-    alarm = alarm_limits_N(rig, row)
+    alarm = alarm_limits_N(rig, row, in_use.travelling_weight_N)
     return {
         "rig": rig.name,
         "lines_strung": in_use.lines_strung,
@@ -79,9 +79,11 @@ def _shown_N(limit_N: float, row: Mapping[str, float]) -> float:
     return shown if math.isfinite(shown) else limit_N
 
 
-def alarm_limits_N(rig: Rig, row: Mapping[str, float]) -> dict[str, float | None]:
+def alarm_limits_N(
+    rig: Rig, row: Mapping[str, float], travelling_weight_N: float
+) -> dict[str, float | None]:
     """Alarm limits as they stood: given ones, else what the load and the band of then made."""
-    string_N = max(_get(row, "expected_N") - rig.travelling_weight_N, 0.0)
+    string_N = max(_get(row, "expected_N") - travelling_weight_N, 0.0)
     usual = max(ALARM_N, ALARM_SHARE * string_N, 2.0 * _get(row, "band_N"))
     known = math.isfinite(_get(row, "expected_N")) and math.isfinite(_get(row, "band_N"))
     given = {"overpull": rig.alarms.overpull_N, "slack_off": rig.alarms.slack_off_N}
@@ -97,9 +99,13 @@ def _get(row: Mapping[str, float], name: str) -> float:
 
 
 def as_known_at(
-    event: Event, time_us: int, peak_so_far_N: float = NAN, alarm_N: float | None = None
+    event: Event, time_us: int, excess_so_far_N: float = NAN, alarm_N: float | None = None
 ) -> Event | None:
-    """Event without what came to be known of it later; None where it was not raised yet."""
+    """Event without what came to be known of it later; None where it was not raised yet.
+
+    A peak that came later is left out; whether the alarm limit was passed is told from the
+    greatest excess so far.
+    """
     if event.raised_us > time_us:
         return None
     known_us = event.end_us if event.end_known_us is None else event.end_known_us
@@ -108,12 +114,13 @@ def as_known_at(
     if event.acknowledged_us is not None and event.acknowledged_us > time_us:
         event = replace(event, acknowledged_us=None, acknowledged_by="")
     if event.peak_time_us > time_us:
-        by_then = alarm_N is None or math.isnan(peak_so_far_N) or peak_so_far_N >= alarm_N
+        by_then = alarm_N is None or math.isnan(excess_so_far_N) or excess_so_far_N >= alarm_N
         event = replace(
             event,
             peak_time_us=time_us,
-            peak_excess_N=peak_so_far_N,
+            peak_excess_N=NAN,
             peak_hook_load_N=NAN,
+            work_J=NAN,
             alarm=event.alarm and by_then,
         )
     return event

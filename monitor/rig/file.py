@@ -182,14 +182,17 @@ def _line(table: Table) -> Line:
     construction = table.text(
         "construction", default="6x19 Seale", choices=catalogue.LINE_CONSTRUCTIONS
     )
+    core = table.text("core", default="wire rope", choices=catalogue.LINE_CORES)
     length = table.quantity("length", "length", above=0.0, high=10_000.0)
     anchor = table.quantity("anchor_height", "length", low=-50.0, high=50.0)
     table.close()
     diameter = diameter or 0.035
     if strength is None and grade:
-        strength = catalogue.wire_rope_strength_N(diameter, grade)
+        strength = catalogue.wire_rope_strength_N(diameter, grade, core)
         if strength is None:
-            table.fault("grade", "no strength is known for this diameter; give strength")
+            table.fault(
+                "grade", "no strength is known for this diameter, grade and core; give strength"
+            )
     return Line(
         diameter_m=diameter,
         weight_N_m=weight or catalogue.wire_rope_weight_N_m(diameter),

@@ -31,7 +31,7 @@ SIGNED_ACTS = (
 )  # fmt: skip
 # Of the acts on alarms those that take something away bear a name.
 ALARM_ACTS = ("unshelve", "mute", "reset_alarm", "shelve", "stuck_mode")
-ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS, *ALARM_ACTS)
+ACTS_FROM_A_PAGE = ("acknowledge", "tare", "catch_weight", *SIGNED_ACTS, *ALARM_ACTS)
 # What the number of an act is, where it has one.
 QUANTITY_OF_ACT = {
     "slip_and_cut": "length",

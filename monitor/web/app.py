@@ -29,7 +29,7 @@ from monitor.web.replay import replay_page
 from monitor.web.replay_routes import Replay
 from monitor.web.sensor import sensor_page
 from monitor.web.sensor_routes import SensorRoutes
-from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
+from monitor.web.trip_sheet import note, spots_table, trip_sheet_page, trip_table
 
 ASSETS = Path(__file__).parent / "assets"
 TITLE = "Hook Load Monitor"
@@ -111,16 +111,25 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.TRIP_TABLE, "children"),
         Output(ids.TRIP_NOTE, "children"),
         Output(ids.TRIP_FIGURES, "data"),
+        Output(ids.TRIP_SPOTS, "children"),
+        Output(ids.TRIP_SPOTS, "className"),
         Input(ids.TRIP_REVISION, "data"),
         Input(ids.URL, "pathname"),
     )
-    def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, Any, Any]:
+    def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, ...]:
         """Read the stands once and show them in table and plots."""
         if revision is None or pathname != "/trip-sheet":
-            return no_update, no_update, no_update
+            return (no_update,) * 5
         rows = [row for row in feed.record.trip_rows() if not row.void]
         time_zone = str(feed.status.get("time_zone") or "UTC")
-        return trip_table(rows, display, time_zone), note(rows), trip_plots(rows, display)
+        spots = feed.status.get("tight_spots") or []
+        return (
+            trip_table(rows, display, time_zone),
+            note(rows),
+            trip_plots(rows, display, spots),
+            spots_table(spots, display),
+            "panel trip-spots" if spots else "trip-spots away",
+        )
 
     app.clientside_callback(
         ClientsideFunction("hookLoadPages", "paintTripPlots"),

@@ -96,11 +96,19 @@ def _strips() -> html.Section:
 def _whereabouts() -> html.Section:
     return html.Section(
         [
-            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle not-stuck"),
+            tile(
+                ids.BIT_DEPTH,
+                "Bit depth",
+                "length",
+                size="tile-middle not-stuck",
+                more=ids.DEPTH_MARK,
+            ),
             tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle not-stuck"),
             html.Div(
                 [
-                    tile(ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
+                    tile(
+                        ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small", more=ids.ZERO_AGE
+                    ),
                     tile(ids.PIPE_STILL, "Pipe still", size="tile-small"),
                 ],
                 className="pair not-stuck",

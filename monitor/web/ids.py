@@ -40,8 +40,10 @@ STRIP_BLOCK = "strip-block"
 
 # Floor, right: where the bit is, and what asks for an answer
 BIT_DEPTH = "bit-depth"
+DEPTH_MARK = "depth-mark"
 BLOCK_SPEED = "block-speed"
 WEIGHT_ON_BIT = "weight-on-bit"
+ZERO_AGE = "weight-zero"
 PIPE_STILL = "pipe-still"
 EVENT_CARD = "event-card"
 EVENT_LIST = "event-list"
@@ -85,6 +87,8 @@ TRIP_NOTE = "trip-note"
 TRIP_WEIGHTS = "trip-weights"
 TRIP_SPEEDS = "trip-speeds"
 TRIP_TANK = "trip-tank"
+TRIP_SPOTS = "trip-spots"
+CATCH_WEIGHT = "catch-weight"
 
 # Hoist, left: what hangs in which lines
 STRING_UP = "string-up"
@@ -160,8 +164,8 @@ SENSOR_TAKE_TAPED = "sensor-take-taped"
 SENSOR_SURVEY = "sensor-survey"
 SENSOR_TALLY = "sensor-tally"
 SENSOR_SURVEY_TOLD = "sensor-survey-told"
-# Replay: the figures of the moment are those of the Floor page with THEN in front
-THEN = "then-"
+
+# Replay: the figures of the moment are those of the Floor page with "then-" in front
 LIGHT_REPLAY = "light-replay"
 GO_FLOOR_FROM_REPLAY = "go-floor-from-replay"
 GO_TRIP_SHEET_FROM_REPLAY = "go-trip-sheet-from-replay"

@@ -9,6 +9,8 @@ from monitor.web import ids
 from monitor.web.components.tile import tile
 from monitor.web.floor import loads
 
+# In front of the ids of the figures of the moment.
+THEN = "then-"
 # name of the button, what it shows, what it says to whoever points at it
 TRANSPORT = (
     ("event-before", "◂ Event", "Previous event (Shift E)"),
@@ -34,7 +36,7 @@ KEYS = (
 def replay_page() -> html.Main:
     """Left and right the figures of the moment, middle how it came to it, below all time."""
     return html.Main(
-        [loads(ids.THEN), _middle(), _right(), _bottom()],
+        [loads(THEN), _middle(), _right(), _bottom()],
         id=ids.PAGE_REPLAY,
         className="replay away",
     )
@@ -92,10 +94,10 @@ def _right() -> html.Section:
         [
             html.Div(
                 [
-                    tile(ids.THEN + ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle"),
-                    tile(ids.THEN + ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle"),
-                    tile(ids.THEN + ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
-                    tile(ids.THEN + ids.PIPE_STILL, "Pipe still", size="tile-small"),
+                    tile(THEN + ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle"),
+                    tile(THEN + ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle"),
+                    tile(THEN + ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
+                    tile(THEN + ids.PIPE_STILL, "Pipe still", size="tile-small"),
                 ],
                 className="replay-tiles",
             ),

@@ -64,8 +64,8 @@ STORIES_KEPT = 4
 JOURNAL_READ = 20_000
 LONGEST_REPORT_US = 3 * 86_400_000_000
 ROW_INTERVALS = 17
-# Kinds whose peak is the greatest excess of their rows; of others it is not told before its time.
-PEAK_OF_EXCESS = ("overpull", "slack_off")
+# Kinds that sound by the excess of their rows.
+ALARMED_BY_EXCESS = ("overpull", "slack_off")
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -272,16 +272,16 @@ class Replay:
     def _events_then(self, at_us: int, status: Mapping[str, Any]) -> list[Event]:
         found = []
         for event in self.record.events_known_at(at_us, EVENTS_THEN):
-            peak_N, alarm_N = float("nan"), status["alarm_limits_N"].get(event.kind)
+            excess_N, alarm_N = float("nan"), status["alarm_limits_N"].get(event.kind)
             if event.peak_time_us > at_us:
-                peak_N = self._peak_so_far_N(event, at_us)
-            then = as_known_at(event, at_us, peak_N, alarm_N)
+                excess_N = self._excess_so_far_N(event, at_us)
+            then = as_known_at(event, at_us, excess_N, alarm_N)
             if then is not None:
                 found.append(then)
         return found
 
-    def _peak_so_far_N(self, event: Event, at_us: int) -> float:
-        if event.kind not in PEAK_OF_EXCESS:
+    def _excess_so_far_N(self, event: Event, at_us: int) -> float:
+        if event.kind not in ALARMED_BY_EXCESS:
             return float("nan")
         found = self.record.window(event.start_us, at_us + 1, ("excess_N",), 2000)
         sign = -1.0 if event.kind == "slack_off" else 1.0

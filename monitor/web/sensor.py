@@ -63,6 +63,12 @@ def _capture() -> html.Section:
                         className="sensor-kinds",
                     ),
                     html.Div([_kind_words(name) for name in KINDS], id=ids.SENSOR_KIND_WORDS),
+                    html.P(
+                        "Plan the load as any lift: below every rating, nobody under it or in "
+                        "line with the dead line, no hand at the anchor while it is loaded. The "
+                        "alarms take a pulled load for the string: tell the driller before.",
+                        className="soft",
+                    ),
                 ],
                 className="panel sensor-panel",
             ),
@@ -218,6 +224,11 @@ def _points() -> html.Section:
                             _field("\u00b1 %, 95 %", ids.SENSOR_PERCENT, "sensor-narrow"),
                         ],
                         className="sensor-fields",
+                    ),
+                    html.P(
+                        "\u00b1 stands at what is usual for such a reference until the one on its "
+                        "certificate is written.",
+                        className="soft",
                     ),
                     html.Div(
                         [

@@ -50,7 +50,8 @@ def test_a_stroke_that_is_drawn_out_is_open_whatever_was_said() -> None:
     stroke[-50:] = 3.0
     samples = replace(drawn_in, values={**drawn_in.values, "compensator_stroke": stroke})
     pipeline = Pipeline(fitted(state="locked"), bit_depth_m=2000.0)
-    room = pipeline.feed(samples).columns["room_left_N"]
+    columns = pipeline.feed(samples).columns
+    room = columns["room_left_N"] + columns["hook_load_half_width_N"]
     status = told(pipeline)
     assert room[-1] == pytest.approx(LOAD_LIMIT_N - LOAD_N, abs=0.02 * LOAD_N)
     assert room[-60] == pytest.approx(LOCKED_N - LOAD_N, abs=0.02 * LOAD_N)

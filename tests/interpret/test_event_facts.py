@@ -6,10 +6,11 @@ import json
 
 import pytest
 
-from monitor.model import Event, Output
+from monitor.model import Command, Event, Output
 from monitor.pipeline import Pipeline
 from tests.interpret.streams import EMPTY_N, Script, plain_rig
 
+NAN = float("nan")
 OUT_N, IN_N = 1000e3, 900e3
 PULL_N = 80e3
 TOP_M, BOTTOM_M = 29.0, 1.2
@@ -84,14 +85,16 @@ def test_another_depth_is_no_repeat() -> None:
     assert back.repeat == 0
 
 
-def test_memory_survives_a_restart() -> None:
+def test_memory_survives_a_restart_and_a_new_run() -> None:
     rig = plain_rig()
     samples = out_and_in(out_N=PULL_N, in_N=PULL_N).samples()
     half = len(samples) // 2
     pipeline = Pipeline(rig, bit_depth_m=2500.0)
     pipeline.feed(samples.piece(0, half))
     kept = json.loads(json.dumps(pipeline.snapshot()))
-    output = Pipeline.restore(rig, kept).feed(samples.piece(half, len(samples)))
+    # A new run of the same hole begins meanwhile.
+    run = Command(int(samples.seq[half]) - 1, int(samples.time_us[half]), "run", NAN, "2", "who")
+    output = Pipeline.restore(rig, kept).feed(samples.piece(half, len(samples)), (run,))
     (back,) = held(output, "slack_off")
     assert back.repeat == 1
 

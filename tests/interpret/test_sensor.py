@@ -55,9 +55,10 @@ def test_noise_and_step_of_the_signal_are_measured() -> None:
     assert status["uncertainty"]["step_N"] == pytest.approx(STEP_N)
 
 
-def test_the_half_width_shown_is_the_one_its_budget_adds_up_to() -> None:
+@pytest.mark.parametrize("line", [None, Line(0.035, 51.0)])
+def test_the_half_width_shown_is_the_one_its_budget_adds_up_to(line: Line | None) -> None:
     script = trip(4).hold(10, EMPTY_N).ramp(1.2, FREE_N).move(20.0, FREE_N)
-    _, status = fed(noisy(script), reeving=Reeving(LINES, 0.985))
+    _, status = fed(noisy(script), reeving=Reeving(LINES, 0.985), line=line)
     told = status["uncertainty"]
     whole = math.sqrt(sum(row["half_width_N"] ** 2 for row in told["hook_load_budget"]))
     assert told["hook_load_half_width_N"] == pytest.approx(whole, rel=1e-9)
@@ -83,10 +84,10 @@ def test_a_measured_efficiency_and_a_calibration_narrow_it() -> None:
         Command(1, 0, "calibration_proposed", NAN, points, "A. Person"),
         Command(1, 0, "calibration_approved", 1.0, "", "A. Person"),
     )
-    plain, _ = fed(noisy(script), reeving=Reeving(LINES, 0.985))
-    better, status = fed(
-        noisy(script), acts, reeving=Reeving(LINES, 0.985, efficiency_half_width=0.0005)
-    )
+    told = {"line": Line(0.035, 0.0)}
+    plain, _ = fed(noisy(script), reeving=Reeving(LINES, 0.985), **told)
+    measured = Reeving(LINES, 0.985, efficiency_half_width=0.0005)
+    better, status = fed(noisy(script), acts, reeving=measured, **told)
     widths = [column(o, "hook_load_half_width_N")[-1] for o in (plain, better)]
     assert widths[1] < 0.7 * widths[0]
     assert status["calibration"]["in_force"] == 1

@@ -80,6 +80,14 @@ def test_manual_correction_takes_the_difference_away() -> None:
     assert status["difference_m"] == pytest.approx(MOVED_M - JOINT_M, abs=0.1)
 
 
+def test_string_longer_than_the_tally_is_lost_not_guessed() -> None:
+    pipeline = Pipeline(plain_rig(tally_m=(JOINT_M,) * 89), bit_depth_m=90 * JOINT_M + 14.0)
+    pipeline.feed(pulled(1).samples())
+    status = pipeline.status()["tally"]
+    assert status["is_lost"]
+    assert status["difference_m"] is None
+
+
 def test_trip_sheet_keeps_the_tally_depth() -> None:
     rows = pulled(4).run(90 * JOINT_M - 1.2, (), rig()).trip_rows
     assert [row.tally_depth_m for row in rows] == pytest.approx(

@@ -97,4 +97,4 @@ def test_slope_is_that_of_least_squares() -> None:
     seconds = [[0.0, 12.0, value] for value in load.tolist()]
     # Another implementation: numpy's polynomial fit.
     slope = np.polyfit(np.arange(HELD_SECONDS), load, 1)[0]
-    assert drill_off_N_s(seconds, 1, 2) == pytest.approx(slope, rel=1e-9)
+    assert drill_off_N_s(seconds, 2) == pytest.approx(slope, rel=1e-9)

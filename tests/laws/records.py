@@ -114,6 +114,7 @@ class Collected:
         self.columns: dict[str, list[Any]] = {}
         self.events: dict[str, Event] = {}
         self.trip_rows: dict[int, TripRow] = {}
+        self.others: list[Any] = []  # weighings of the empty block, acts on calibrations
         self.alarms: dict[str, Alarm] = {}
         self.alarm_changes: list[AlarmChange] = []
 
@@ -122,6 +123,7 @@ class Collected:
             self.columns.setdefault(name, []).append(column)
         self.events.update((event.id, event) for event in output.events)
         self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        self.others += [*output.checks, *output.calibrations]
         self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
         self.alarm_changes.extend(output.alarm_changes)
 
@@ -165,6 +167,8 @@ def differences(first: Collected, second: Collected) -> list[str]:
         found.append("events")
     if repr(first.trip_rows) != repr(second.trip_rows):
         found.append("trip rows")
+    if sorted(map(repr, first.others)) != sorted(map(repr, second.others)):
+        found.append("weighings or calibrations")
     if repr(first.alarms) != repr(second.alarms):
         found.append("alarms")
     if repr(first.alarm_changes) != repr(second.alarm_changes):

@@ -99,7 +99,7 @@ def test_terms_of_the_correction_add_up(story: Story) -> None:
     corrections = story.findings.corrections
     assert corrections
     for _, each in corrections:
-        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N
+        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N + each.hose_N
         assert terms == pytest.approx(each.hook_load_N, abs=1.0)
         assert each.friction_N > 50e3
 
@@ -268,7 +268,7 @@ def test_a_raised_agreed_limit_is_told_with_who_and_counts_from_then(
     assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 150e3)
     assert (first.is_changed, raised.is_changed) == (False, True)
     assert first.first_us == raised.first_us  # before it was raised
-    assert 0.0 < raised.seconds < 0.7 * first.seconds
+    assert 0.0 < raised.seconds < 0.9 * first.seconds
 
 
 def test_chosen_pipe_condition_lowers_what_may_be_pulled(story: Story) -> None:

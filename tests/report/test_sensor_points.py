@@ -73,7 +73,9 @@ def test_as_found_is_told_beside_the_fit_and_is_not_in_it() -> None:
         [24.4, 41.5, 47.3, 60.3, 41.5, 24.4], [5.02, 5.72, 5.94, 6.46, 5.73, 5.01], 1
     )
     assert row["residual"] == pytest.approx(7.0 - np.polyval(others, 80.0), rel=1e-9)
+    assert "Out by its<br>calibration" in certificate_page(found)
     # The rig file's line shows 75 kN at 7 mA.
+    assert found["as_found"][0]["error_before"] == pytest.approx(75.0 - 80.0)
     assert told["points"][-1]["error_before"] == pytest.approx(75.0 - 80.0)
 
 
@@ -142,6 +144,13 @@ def test_the_certificate_stands_alone_and_leaves_the_signatures_to_people() -> N
         assert f"{point['reading']:.2f}" in page
     assert "&lt;b&gt;cell&lt;/b&gt; 7 (invented)" in page
     assert found["points_sha256"] in page
+
+
+def test_points_of_an_older_test_are_noticed() -> None:
+    old = CAPTURED.replace("2026-03-01T10:05", "2026-02-11T10:05")
+    notes = answer(old)["certificate"]["notes"]
+    assert any("of 2 days, 2026-02-11 to 2026-03-01" in note for note in notes)
+    assert not any("days" in note for note in answer(CAPTURED)["certificate"]["notes"])
 
 
 def test_the_half_width_grows_with_the_reference() -> None:

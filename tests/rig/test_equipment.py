@@ -198,3 +198,11 @@ def test_plain_bearings_and_mud_as_light_as_air_are_looked_at_again():
     assert 'say sheave_bearings = "plain"' in lower
     (air,) = rig_warnings(parse_rig(LEAST + '[mud]\ndensity = "1.2 kg/m3"\n'))
     assert "lighter than any oil" in air
+
+
+def test_a_fibre_core_has_its_own_strengths():
+    line = '[line]\ndiameter = "1 3/8 in"\ngrade = "IPS"\n'
+    wire, fibre = (parse_rig(LEAST + line + core).line for core in ("", 'core = "fibre"\n'))
+    assert wire.strength_N == pytest.approx(units.to_si("83.5 short tons", "force"))
+    assert fibre.strength_N == pytest.approx(units.to_si("155400 lbf", "force"))
+    assert "no strength is known" in fault_of(line.replace('"IPS"', '"EIPS"\ncore = "fibre"'))

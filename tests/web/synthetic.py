@@ -50,7 +50,17 @@ STATUS: dict[str, Any] = {
     "event_limits_N": {"overpull": 40e3, "slack_off": 40e3},
     "alarm_limits_N": {"overpull": 90e3, "slack_off": 90e3},
     "agreed_N": {"overpull": 180e3, "slack_off": None},
-    "next_depth_mark": {"name": "shoe", "distance_m": 905.0},
+    "next_depth_mark": {
+        "name": "shoe",
+        "distance_m": 905.0,
+        "stands": 32.9,
+        "way": "up",
+        "slow_down_m_s": 0.3,
+        "is_near": False,
+    },
+    "tight_spots": [
+        {"top_m": 2301.0, "bottom_m": 2304.0, "excess_N": 52e3, "trips": 2, "times": 3}
+    ],
     "floor_m": 1.0,
     "crown_m": 36.0,
     "time_zone": "UTC",

@@ -77,8 +77,9 @@ def test_any_string_up_is_drawn(
     )
     page = opened(watched)
     wait_for_text(page, "string-up-note", f"{lines} lines")
-    page.wait_for_timeout(400)
-    assert page.locator("#string-up path[d*=' A']").count() == crown + block
+    page.wait_for_function(
+        f"() => document.querySelectorAll(\"#string-up path[d*=' A']\").length === {crown + block}"
+    )
     shown = page.evaluate(
         "() => { const around = document.getElementById('string-up').getBoundingClientRect();"
         "return [...document.querySelectorAll('#string-up text')].every(t => {"
@@ -99,6 +100,36 @@ def test_colour_comes_only_with_what_asks_for_action(watched: Watched, recorder:
         assert page.locator(f"#{panel} .mark.be-ready").count() == 1, panel
     assert page.locator("#braking .mark.act-now").count() == 1
     assert "waits for: first lift" in watched.text("slip-and-cut")
+
+
+def test_the_compensator_tells_waves_and_what_they_leave(
+    watched: Watched, recorder: Recorder
+) -> None:
+    tell(recorder, FLOATING_HOIST)
+    page = opened(watched)
+    wait_for_text(page, "compensator", "swing left at the bit")
+    words = " ".join(watched.text("compensator").split())
+    for told in ("over whole waves 810 kN, swing 42 kN", "highest wave 3.1 m of 4.0 m", "402.6 m"):
+        assert told in words
+    assert "swing 42 kN" in page.locator("#string-up").inner_text()
+    assert page.locator("#compensator .mark").count() == 0
+    high = {**FLOATING_HOIST["compensator"], "heave_height_m": 4.4}
+    tell(recorder, {**FLOATING_HOIST, "compensator": high})
+    page.wait_for_selector("#compensator .mark.be-ready")
+    assert watched.complaints == []
+
+
+def test_on_a_heaving_rig_the_floor_says_mean_and_swing(
+    watched: Watched, recorder: Recorder
+) -> None:
+    waves = {"load_mean_N": 0.81e6, "load_swing_N": 42e3}
+    recorder.status = {**recorder.status, "heave": waves}
+    page = watched.open("/")
+    wait_for_text(page, "hook-load-note", "mean 810, swing 42")
+    recorder.status = {**recorder.status, "heave": {**waves, "load_mean_N": None}}
+    page.wait_for_function(
+        "() => document.getElementById('hook-load-note').textContent === 'swing 42'"
+    )
 
 
 def test_a_missing_table_names_the_key_to_write(watched: Watched, recorder: Recorder) -> None:
@@ -315,5 +346,5 @@ def test_places_are_reached_from_each_other(watched: Watched) -> None:
     ):
         page.click(f"#{press}")
         page.wait_for_selector(f"#{place}", state="visible")
-        assert page.locator("main:not(.away)").count() == 1
+        page.wait_for_function("() => document.querySelectorAll('main:not(.away)').length === 1")
     assert watched.complaints == []

@@ -122,6 +122,19 @@ def test_the_points_give_back_what_the_sensor_really_does(page: tuple[str, str])
 
 
 @GOOD
+def test_field_units_give_the_same_calibration(recorded: tuple[str, Path]) -> None:
+    fits = []
+    for display in ("metric", "field"):
+        with served(recorded[1], display=display) as address:
+            asked = {"points": points_of(address), "model": "linear"}
+            found = posted(f"{address}/sensor/points", asked)[1]["certificate"]
+        per_kN = {"kN": 1.0, "klbf": 4.4482216}[found["load_unit"]]
+        fits.append((found["coefficients"][0], found["coefficients"][1] / per_kN))
+    # Seven figures are written of each load and reading.
+    assert fits[1] == pytest.approx(fits[0], rel=1e-5)
+
+
+@GOOD
 def test_wrong_asks_are_refused_in_words(page: tuple[str, str]) -> None:
     _, address = page
     capture = {"kind": "load_cell", "load": "200", "moments_us": [1]}
@@ -161,10 +174,31 @@ def test_fields_of_a_request() -> None:
     assert Asked({"percent": "0,5"}).reference().half_width_percent == 0.5
 
 
+def points_come_from_a_file_or_are_pasted(page: Any, folder: Path) -> None:
+    """The same parser and the same refusals as the command's."""
+    path = folder / "points.csv"
+    path.write_text("reference_load [kN],reading [mA]\n0,4.02\n50,6.05\n100,7.98\n150,10.01\n")
+    with page.expect_file_chooser() as chooser:
+        page.click("#sensor-file")
+    chooser.value.set_files(path)
+    page.wait_for_function("document.querySelectorAll('.sensor-table tr').length === 5")
+    page.wait_for_selector("#sensor-chart circle")
+    page.click("#sensor-paste")
+    page.fill("#sensor-text textarea", "reference_load [kN],reading [mA]\n0,four\n")
+    page.wait_for_selector(".sensor-fault")
+    assert "line 2" in page.locator("#sensor-points").inner_text()
+    assert page.locator("#sensor-propose").is_disabled()
+    # What was written is still there after the page is loaded again.
+    page.reload()
+    page.wait_for_selector(".sensor-fault")
+    page.click("#sensor-clear")
+    page.wait_for_selector(".sensor-fault", state="detached")
+
+
 @pytest.mark.parametrize("recorded", ["failed"], indirect=True)
 @pytest.mark.browser
 def test_a_failed_signal_is_said_and_nothing_can_be_captured(
-    page: tuple[str, str], chromium: Any
+    page: tuple[str, str], chromium: Any, tmp_path: Path
 ) -> None:
     _, address = page
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
@@ -183,6 +217,7 @@ def test_a_failed_signal_is_said_and_nothing_can_be_captured(
         assert kind.fixes_zero in words
     watched.page.click("#sensor-geometry summary")
     assert GEOMETRY[2][1][:40] in watched.text("sensor-geometry")
+    points_come_from_a_file_or_are_pasted(watched.page, tmp_path)
     watched.page.click(".sensor-survey summary")
     heights = "\n".join(f"{1.01 * h:.2f},{h:.2f},up" for h in (1.0, 10.0, 20.0, 30.0))
     watched.page.fill("#sensor-survey textarea", heights)

@@ -121,7 +121,16 @@
     put("hook-load", digits, cover || (row ? hookLoad.why.hookLoad() : ""), { large: true });
     const width = row && hookLoad.coarse(row.expected_N, "force");
     const note = row && row.excess_N !== null && width ? `expected ${width}` : "";
-    hookLoad.setText("hook-load-note", note);
+    hookLoad.setText("hook-load-note", (row && overWaves()) || note);
+  };
+
+  /* On a heaving rig the load is its mean and its swing; the figure above swings with it. */
+  const overWaves = () => {
+    const waves = hookLoad.now.status.heave;
+    if (!waves || typeof waves.load_swing_N !== "number") return "";
+    const written = (si) => hookLoad.format(si, "force", { decimals: hookLoad.loadDecimals() });
+    const mean = written(waves.load_mean_N);
+    return `${mean === null ? "" : `mean ${mean}, `}swing ${written(waves.load_swing_N)}`;
   };
 
   const excessTile = (row, cover) => {
@@ -158,11 +167,13 @@
     const depth = row && hookLoad.format(row.bit_depth_m, "length");
     put("bit-depth", depth, word("bitDepth"), { smallFraction: true });
     hookLoad.setText("bit-depth-note", row ? depthNote() : "");
+    const mark = cover ? null : hookLoad.now.status.next_depth_mark;
+    hookLoad.setText("depth-mark", mark ? markWords(mark) : "");
+    hookLoad.setClass("depth-mark", "near", Boolean(mark && mark.is_near));
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");
     weightOnBit(row, cover);
     put("pipe-still", row && still(row), cover || "not known");
-    hookLoad.setText("pipe-still-note", hookLoad.inSlips() ? "in slips" : "");
   };
 
   const speed = (row) =>
@@ -176,26 +187,27 @@
 
   const depthNote = () => {
     if (hookLoad.has("state", "DEPTH_UNCERTAIN")) return "not sure: confirm";
-    const { next_depth_mark: mark, depth_difference_m: difference } = hookLoad.now.status;
+    const { depth_difference_m: difference, tally } = hookLoad.now.status;
     const notes = [];
-    if (mark) {
-      notes.push(markWords(mark));
-    }
     const reported = hookLoad.format(difference, "length", { signed: true });
     if (reported !== null) notes.push(`reported ${reported}`);
+    const tallied = tally ? hookLoad.format(tally.difference_m, "length", { signed: true }) : null;
+    if (tallied !== null) notes.push(`tally ${tallied}`);
+    else if (tally && tally.is_lost) notes.push("tally lost");
     return notes.join(", ");
   };
 
-  /* "casing shoe up 905 m, 31.8 stands, slow to 0.30 m/s": metres, or the display's length. */
+  /* "casing shoe up 905 m" and below it "31.8 stands, \u2264 0.30 m/s". */
   const markWords = (mark) => {
-    const unit = hookLoad.unit("length");
-    const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-    let words = `${mark.name} ${mark.way || ""} ${distance} ${unit}`.replace("  ", " ");
-    if (Number.isFinite(mark.stands)) words += `, ${mark.stands.toFixed(1)} stands`;
+    const length = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+    const first = [mark.name, mark.way, length, hookLoad.unit("length")];
+    const second = [];
+    if (Number.isFinite(mark.stands)) second.push(`${mark.stands.toFixed(1)} stands`);
     if (mark.slow_down_m_s) {
-      words += `, slow to ${hookLoad.format(mark.slow_down_m_s, "speed")} ${hookLoad.unit("speed")}`;
+      const speed = hookLoad.format(mark.slow_down_m_s, "speed");
+      second.push(`\u2264 ${speed} ${hookLoad.unit("speed")}`);
     }
-    return words;
+    return `${first.filter(Boolean).join(" ")}\n${second.join(", ")}`.trim();
   };
 
   const weightOnBit = (row, cover) => {
@@ -208,8 +220,25 @@
       }
     }
     put("weight-on-bit", digits, word);
-    const aged = row && digits !== null && row.tare_age_s !== null;
-    hookLoad.setText("weight-on-bit-note", aged ? `zero ${hookLoad.spell(row.tare_age_s)} ago` : "");
+    const [above, below] = row && digits !== null ? bitNotes(row) : ["", ""];
+    hookLoad.setText("weight-zero", above);
+    hookLoad.setText("weight-on-bit-note", below);
+  };
+
+  /* How old the zero is and how far it has drifted since the last landing; or, with the block
+     held, how fast the weight drills off. */
+  const bitNotes = (row) => {
+    if (row.drill_off_N_s !== null && row.drill_off_N_s !== undefined) {
+      const rate = hookLoad.format(60 * row.drill_off_N_s, "force", { decimals: 0 });
+      return [`${hookLoad.written(0 - Number(rate.replace(/,/g, "")), 0)}\nper min`, "drill-off"];
+    }
+    if (row.tare_age_s === null) return ["", ""];
+    const { tare } = hookLoad.now.status;
+    const options = { decimals: 0, signed: true };
+    const drift = tare ? hookLoad.format(tare.drift_N, "force", options) : null;
+    const minutes = Math.floor(row.tare_age_s / 60);
+    const age = `zero\n${minutes ? `${minutes} min` : `${Math.floor(row.tare_age_s)} s`}`;
+    return [age, drift === null ? "" : `drift\n${drift}`];
   };
 
   const still = (row) => {

@@ -193,14 +193,15 @@
     }
     const cuts = Array.isArray(found.cuts) ? found.cuts : [];
     const last = cuts[cuts.length - 1];
-    if (last) parts.push(row("last cut", lastCut(last)));
+    if (last) parts.push(row(`cut ${cuts.length}`, loggedCut(last)));
     return parts;
   };
 
-  const lastCut = (cut) => {
+  const loggedCut = (cut) => {
     const when = cut.when || (cut.time_us ? hookLoad.moment(cut.time_us, false) : "");
     const length = typeof cut.length_m === "number" ? hoist.amount(cut.length_m, "length") : "";
-    return [when, length].filter(Boolean).join(", ");
+    const work = typeof cut.work_J === "number" ? `after ${hoist.amount(cut.work_J, "work")}` : "";
+    return [when, length, work].filter(Boolean).join(", ");
   };
 
   const drillingLine = (found) => {
@@ -220,8 +221,8 @@
     }
     parts.push(row("line", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`));
     if (typeof found.sheave_ratio === "number") {
-      const advice = found.sheave_advice ? `, ${found.sheave_advice}` : "";
-      parts.push(row("sheaves", `${plain(found.sheave_ratio, 1)} lines${advice}`));
+      const advice = found.sheave_advice ? `, ${found.sheave_advice.split(",")[0]}` : "";
+      parts.push(row("sheaves", `${plain(found.sheave_ratio, 1)} diameters${advice}`));
     }
     if (typeof found.on_reel_m === "number") {
       const cuts = typeof found.cuts_on_reel === "number" ? `, ${found.cuts_on_reel} cuts` : "";

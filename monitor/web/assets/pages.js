@@ -61,6 +61,7 @@
     }
     hookLoad.strips.start();
     hookLoad.acts.start();
+    hookLoad.acts.startCatching();
     hookLoad.hoistActs.start();
     hookLoad.alarms.start();
     hookLoad.stuck.start();

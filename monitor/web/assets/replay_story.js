@@ -112,11 +112,11 @@
     const top = part("tr");
     top.append(...heads.map((words) => part("th", "", words)));
     table.append(top);
-    for (const row of rows) {
+    for (const trip of rows) {
       const line = part("tr");
       const when = part("td");
-      when.append(leads(row.time_us, "stuck-when", hookLoad.replay.stamp(row.time_us)));
-      line.append(when, ...row.cells.map((words) => part("td", "", words)));
+      when.append(leads(trip.time_us, "stuck-when", hookLoad.replay.stamp(trip.time_us)));
+      line.append(when, ...trip.cells.map((words) => part("td", "", words)));
       table.append(line);
     }
     holder.append(table);

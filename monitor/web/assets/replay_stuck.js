@@ -189,8 +189,8 @@
   const pullsTable = () => {
     const { heads, pulls, blows: found } = bench.found;
     const rows = pulls.map((pull) => {
-      const row = part("tr", pull.used ? "used" : "");
-      row.dataset.pull = `${pull.kind} ${pull.number}`;
+      const line = part("tr", pull.used ? "used" : "");
+      line.dataset.pull = `${pull.kind} ${pull.number}`;
       const first = part("td");
       const label = part("label", "stuck-pull");
       if (pull.usable) {
@@ -204,8 +204,8 @@
       first.append(label);
       const when = part("td");
       when.append(hookLoad.replayKnown.leads(pull.start_us, "stuck-when", hookLoad.replay.clock(pull.start_us)));
-      row.append(first, when, ...pull.cells.map((words) => part("td", "", words)));
-      return row;
+      line.append(first, when, ...pull.cells.map((words) => part("td", "", words)));
+      return line;
     });
     for (const blow of found) {
       const row = part("tr", "blow");
