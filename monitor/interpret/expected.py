@@ -11,6 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.break_over import BREAK_OVER_M
 from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
@@ -159,9 +160,25 @@ class Expected(Stage):
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
+        active = self._between(rows, active)
         rows.column["expected_N"] = np.where(hanging, active, NAN)
         rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
         rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
+
+    def _between(self, rows: Rows, active: Floats) -> Floats:
+        """Expect what lies between both directions as long as the string has not turned.
+
+        After a stop or a reversal the load goes from one to the other while the top of the
+        string moves and its bit does not: nothing in between is out of the ordinary.
+        """
+        column = rows.column
+        turning = column["reversed"] | (column["run_travel_m"] < BREAK_OVER_M)
+        up, down = column["judged_up_N"], column["judged_down_N"]
+        load = np.clip(column["hook_load_N"], np.minimum(up, down), np.maximum(up, down))
+        if "load_mean_N" in column:
+            return active
+        result: Floats = np.where(turning & np.isfinite(load), load, active)
+        return result
 
     def _guess(
         self,

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
 from monitor.model import Event, Quality, TripRow
 from monitor.store import queries, sql
+from monitor.store.coarse import coarse_window
 from monitor.store.columns import event_of, finding_columns, trip_row_of
 from monitor.store.reader import SEEN, Reader, with_seen
 from monitor.store.rows import Rows
@@ -65,6 +67,15 @@ class Moments(Reader):
         ]
         return 0 if ends[0] is None or ends[1] is None else abs(ends[1] - ends[0]) + 1
 
+    def coarse_window(
+        self, from_us: int, to_us: int, envelopes: Sequence[str], last: str, points: int
+    ) -> dict[str, Any]:
+        """Chart data of a long span, see `monitor.store.coarse`."""
+        with self._query() as connection:
+            if connection is None:
+                return {"step_us": 0, "time_us": [], last: []}
+            return coarse_window(connection, from_us, to_us, envelopes, last, points)
+
     def step_from(self, time_us: int, direction: int) -> int | None:
         """Time of the next row (1) or the one before (-1)."""
         return self._time(_STEPS[direction], (time_us, _LATE))
@@ -82,6 +93,23 @@ class Moments(Reader):
             "ORDER BY start_us DESC, seq DESC LIMIT ?",
         )
         return self._events(text, (to_us, from_us, limit))
+
+    def event_marks(
+        self, from_us: int, to_us: int, kinds: Sequence[str], marks: int
+    ) -> list[tuple[int, bool]]:
+        """Where events of some kinds begin, at most about ``marks``: time, and whether an alarm.
+
+        Of those that begin close together the first gives the time; none is left out.
+        """
+        step_us = max(1, -(-(to_us - from_us) // max(marks, 1)))
+        named = ", ".join("?" * len(kinds))
+        text = (
+            "SELECT min(start_us), max(alarm) FROM events "  # noqa: S608
+            f"WHERE start_us >= ? AND start_us < ? AND kind IN ({named}) "
+            "GROUP BY start_us / ? ORDER BY 1"
+        )
+        found = self._all(text, (from_us, to_us, *kinds, step_us))
+        return [(int(start_us), bool(alarm)) for start_us, alarm in found]
 
     def events_known_at(self, time_us: int, limit: int) -> list[Event]:
         """Newest events first of those raised by this moment."""

@@ -27,7 +27,7 @@ from monitor.report.story import story_material
 from monitor.report.workbench import chosen_spell, pipe_choice
 from monitor.review.allowed import with_pipe
 from monitor.review.standing import as_known_at, standing_at
-from monitor.rig.file import parse_rig
+from monitor.rig.file import ConfigError, parse_rig
 from monitor.rig.rig import Rig
 from monitor.store.errors import StoreError
 from monitor.store.moments import JUMPS, MOST_FRAMES, Moments
@@ -48,18 +48,19 @@ from monitor.web.replay_facts import (
 
 # Drawn from least to greatest; of the others the last value of a bucket is enough.
 ENVELOPES = ("hook_load_N", "excess_N", "block_position_m")
-LEVELS = ("expected_N", "band_N")
-# Over coarser buckets than this the band around the expected load could not be made out.
-FINE_US = 30_000_000
+LEVELS = ("expected_N", "band_N", "activity")
 MOST_POINTS = 2500
 OVERVIEW_POINTS = 900
 # Beyond so many rows (twenty minutes at 10 Hz) a window is drawn from ten-second buckets.
 ROWS_A_WINDOW = 12_000
-FINEST_ROLLUP_US = 10_000_000
 EVENTS_A_WINDOW = 300
 STANDS_A_WINDOW = 400
 NOTES_A_WINDOW = 100
 EVENTS_THEN = 12
+# Kinds that take colour on the time line.
+ON_THE_LOAD = (
+    "overpull", "slack_off", "stuck", "weight_loss", "light", "jar_blow", "over_rating",
+)  # fmt: skip
 STORIES_KEPT = 4
 JOURNAL_READ = 20_000
 LONGEST_REPORT_US = 3 * 86_400_000_000
@@ -110,15 +111,14 @@ class Replay:
         if span is None:
             return {"span": None}
         rig = self._rig_of_record()
-        bands = self.record.window(span[0], span[1] + 1, ("activity",), OVERVIEW_POINTS)
-        events = self.record.events_touching(span[0], span[1] + 1, EVENTS_A_WINDOW)
+        bands = self._buckets(span[0], span[1] + 1, OVERVIEW_POINTS)
         return {
             "span": span,
             "record": str(span[0]),
             "rig": rig.name,
             "time_zone": rig.time_zone,
             "bands": {name: bands[name] for name in ("step_us", "time_us", "activity")},
-            "events": [event_facts(event) for event in events],
+            "marks": self.record.event_marks(span[0], span[1] + 1, ON_THE_LOAD, OVERVIEW_POINTS),
             "spells": [
                 {"id": e.id, "from_us": e.start_us, "to_us": e.end_us or span[1]}
                 for e in self.record.events_of("stuck", span[0], span[1] + 1, EVENTS_A_WINDOW)
@@ -129,34 +129,33 @@ class Replay:
     def window(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """Strips, events and stands of a span."""
         from_us, to_us = _span(asked)
-        points = self._affordable(
-            from_us, to_us, min(max(_whole(asked, "points"), 2), MOST_POINTS)
-        )
-        is_fine = (to_us - from_us) / points <= FINE_US
-        levels = ("activity", *(LEVELS if is_fine else ()))
-        found = self.record.window(from_us, to_us, (*ENVELOPES, *levels), points)
-        unused = {f"{name}{end}" for name in levels for end in ("_min", "_max")}
+        points = min(max(_whole(asked, "points"), 2), MOST_POINTS)
+        events = self.record.events_touching(from_us, to_us, EVENTS_A_WINDOW + 1)
+        stands = self.record.stands_touching(from_us, to_us, STANDS_A_WINDOW + 1)
         return {
             "from_us": from_us,
             "to_us": to_us,
-            "buckets": {name: cells for name, cells in found.items() if name not in unused},
-            "events": [
-                event_facts(event)
-                for event in self.record.events_touching(from_us, to_us, EVENTS_A_WINDOW)
-            ],
+            "buckets": self._buckets(from_us, to_us, points),
+            "events": [event_facts(event) for event in events[:EVENTS_A_WINDOW]],
+            # More than can be told apart: only where they begin.
+            "marks": self.record.event_marks(from_us, to_us, ON_THE_LOAD, EVENTS_A_WINDOW)
+            if len(events) > EVENTS_A_WINDOW
+            else None,
             "stands": [
                 {"stand": row.stand, "from_us": row.out_of_slips_us, "to_us": row.in_slips_us,
                  "way": row.direction}
-                for row in self.record.stands_touching(from_us, to_us, STANDS_A_WINDOW)
+                for row in (stands if len(stands) <= STANDS_A_WINDOW else ())
             ],
             "notes": [asdict(n) for n in notes_of(self.record, from_us, to_us)[:NOTES_A_WINDOW]],
         }  # fmt: skip
 
-    def _affordable(self, from_us: int, to_us: int, points: int) -> int:
-        """Fewer points where the finer ones would have to be made from too many rows."""
-        if self.record.rows_between(from_us, to_us) <= ROWS_A_WINDOW:
-            return points
-        return max(2, min(points, (to_us - from_us) // FINEST_ROLLUP_US))
+    def _buckets(self, from_us: int, to_us: int, points: int) -> dict[str, Any]:
+        """From rows where they are few, else from rollups: a seek must not wait for a chart."""
+        if self.record.rows_between(from_us, to_us) > ROWS_A_WINDOW:
+            return self.record.coarse_window(from_us, to_us, ENVELOPES, "activity", points)
+        found = self.record.window(from_us, to_us, (*ENVELOPES, *LEVELS), points)
+        unused = {f"{name}{end}" for name in LEVELS for end in ("_min", "_max")}
+        return {name: cells for name, cells in found.items() if name not in unused}
 
     def moment(self, asked: Mapping[str, str]) -> dict[str, Any]:
         """The row of a moment with what stood then, and what is known of it now."""
@@ -343,7 +342,7 @@ def _route(
         loop = asyncio.get_running_loop()
         try:
             made = await loop.run_in_executor(pool, task, dict(request.query_params))
-        except (ReplayError, OutputError, ValueError) as error:
+        except (ReplayError, OutputError, ConfigError, ValueError) as error:
             return json_response({"error": str(error)}, 400)
         except StoreError as error:
             return json_response({"error": str(error)}, 503)

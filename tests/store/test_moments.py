@@ -12,6 +12,7 @@ import pytest
 
 from monitor.model import Command, Output, Quality
 from monitor.store.entry import Entry, Taken
+from monitor.store.errors import StoreError
 from monitor.store.moments import MOST_FRAMES, Moments
 from monitor.store.writer import Writer
 from tests.store.invented import START_us, event, results, rows, trip_row
@@ -86,6 +87,25 @@ def test_events_of_a_moment_by_what_was_known_and_by_what_is(moments: Moments) -
     assert [each.seq for each in touching] == [300, 100]
     assert moments.events_known_at(at, 9)[0].acknowledged_us == START_us + 15_000_000
     assert moments.events_of("stuck", 0, 2 * START_us, 9) == []
+
+
+def test_no_event_is_left_out_of_the_marks(moments: Moments) -> None:
+    end_us = START_us + 100_000_000
+    every = moments.event_marks(START_us, end_us, ("overpull",), 1000)
+    assert every == [(START_us + 100_000 * seq, True) for seq in (100, 300, 800)]
+    assert len(moments.event_marks(START_us, end_us, ("overpull",), 1)) <= 2
+    assert moments.event_marks(START_us, end_us, ("stuck",), 1000) == []
+
+
+def test_a_coarse_window_keeps_least_and_greatest_of_its_buckets(moments: Moments) -> None:
+    end_us = START_us + 80_000_000
+    coarse = moments.coarse_window(START_us, end_us, ("hook_load_N",), "activity", 4)
+    exact = moments.window(START_us, end_us, ("hook_load_N",), 5)
+    assert coarse["step_us"] == exact["step_us"] == 20_000_000
+    for name in ("time_us", "hook_load_N_min", "hook_load_N_max"):
+        assert coarse[name] == exact[name], name
+    with pytest.raises(StoreError, match="the record has no column 'moon'"):
+        moments.coarse_window(START_us, end_us, ("moon",), "activity", 4)
 
 
 def test_stands_of_a_span_and_of_a_moment(moments: Moments) -> None:

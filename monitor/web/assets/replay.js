@@ -100,6 +100,7 @@
   replay.grown = () => {
     const drawn = replay.strips;
     hookLoad.timeline.paint();
+    replay.paintFigures(); // how long ago the moment is
     if (!drawn || replay.at === null || replay.from >= replay.record.span[1]) return;
     if (replay.wanted > 1.01 * (replay.to - replay.from)) replay.zoom(replay.wanted, replay.at);
     const times = drawn.buckets.time_us;
@@ -207,9 +208,10 @@
         replay.say(moved.jump ? `No ${moved.jump} ${moved.direction > 0 ? "after" : "before"} this` : "");
         return;
       }
-      await wanted;
       replay.say("");
       replay.take(told, true);
+      replay.paintFigures(); // the figures do not wait for the strips
+      await wanted;
       if (!isStill && follow()) await replay.loadWindow();
       replay.paint();
       requestAnimationFrame(() =>

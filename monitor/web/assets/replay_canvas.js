@@ -83,15 +83,12 @@
     };
     /* Least to greatest of each bucket, so that no spike is thinned away. */
     sheet.envelope = (xs, lows, highs, name) => {
-      pen.strokeStyle = colour(name);
-      pen.lineWidth = 1.4;
-      pen.beginPath();
+      pen.fillStyle = colour(name);
       for (let at = 0; at < xs.length; at++) {
-        if (lows[at] === null || highs[at] === null || Math.abs(highs[at] - lows[at]) < 1) continue;
-        pen.moveTo(xs[at], lows[at]);
-        pen.lineTo(xs[at], highs[at]);
+        if (lows[at] === null || highs[at] === null) continue;
+        const tall = Math.max(lows[at] - highs[at], 1.4); // y grows downwards
+        pen.fillRect(xs[at] - 0.7, highs[at] - 0.1, 1.4, tall);
       }
-      pen.stroke();
     };
     return sheet;
   };

@@ -69,7 +69,9 @@
 
   const columns = (name, quantity) => {
     const found = hookLoad.replay.strips.buckets;
-    return ["", "_min", "_max"].map((end) => shown(found[name + end], quantity));
+    const low = shown(found[`${name}_min`], quantity);
+    const high = shown(found[`${name}_max`], quantity);
+    return [found[name] ? shown(found[name], quantity) : null, low, high]; // last: not of rollups
   };
 
   const xs = () => {
@@ -87,8 +89,10 @@
   };
 
   const trace = (sheet, at, [last, low, high], y, name) => {
-    sheet.envelope(at, low.map(y), high.map(y), name);
-    sheet.line(at, last.map(y), name);
+    if (last === null || hookLoad.replay.strips.buckets.step_us > 0) {
+      sheet.envelope(at, low.map(y), high.map(y), name);
+    }
+    if (last !== null) sheet.line(at, last.map(y), name);
   };
 
   const hookLoadStrip = (sheet, top, height) => {

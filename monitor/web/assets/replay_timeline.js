@@ -48,9 +48,8 @@
     const x = across(sheet, first, Math.max(last, first + 1));
     const { y, h } = layout.whole;
     bands(sheet, record.bands, x, y, h, record.bands.step_us);
-    for (const event of record.events) {
-      const kind = severity(event);
-      if (kind) sheet.box(x(event.start_us) - 1, y, 2, h, kind === "act-now" ? "--act-now" : "--be-ready");
+    for (const [us, isAlarm] of record.marks) {
+      sheet.box(x(us) - 1, y, 2, h, isAlarm ? "--act-now" : "--be-ready");
     }
     const [left, right] = [x(Math.max(from, first)), x(Math.min(to, last))];
     sheet.frame(left - 1, y - 2, Math.max(right - left, 3) + 2, h + 4, "--ink", 2);
@@ -166,6 +165,13 @@
 
   const events = (sheet, x) => {
     const r = Math.max(5, sheet.size * 0.45);
+    const { marks } = hookLoad.replay.strips;
+    if (marks !== null) {
+      for (const [us, isAlarm] of marks) {
+        sheet.box(x(us) - 1, layout.lane - r, 2, 2 * r, isAlarm ? "--act-now" : "--be-ready");
+      }
+      return;
+    }
     for (const event of [...hookLoad.replay.strips.events].reverse()) {
       const end = event.end_us === null ? hookLoad.replay.record.span[1] : event.end_us;
       const [left, right] = [Math.max(PAD, x(event.start_us)), Math.min(sheet.width - PAD, x(end))];
