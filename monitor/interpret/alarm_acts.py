@@ -28,26 +28,31 @@ def refusal(limits: AlarmLimits, points: Mapping[str, AlarmPoint], command: Comm
         if command.text.strip() == "off":
             return ""
         return _span("mute", command.number, limits.longest_mute_s)
-    if command.act not in ("shelve", "unshelve", "reset_alarm"):
-        return ""
-    act = command.act.replace("_", " ")
-    kind = named_kind(command.text)
     if command.act == "reset_alarm":
-        found = [point for point in points.values() if point.is_named(command.text.strip())]
-        if any(point.present == "latched_acknowledged" for point in found):
-            return ""
-        return f"{act} refused: only a latched alarm that has been seen and is over is reset"
+        return _reset(points, command.text.strip())
+    if command.act not in ("shelve", "unshelve"):
+        return ""
+    kind = named_kind(command.text)
     if kind not in points:
         known = ", ".join(name.replace("_", " ") for name in points)
-        return f"{act} {kind!r} refused: no such alarm; known are {known}"
+        return f"{command.act} {kind!r} refused: no such alarm; known are {known}"
     words, state = kind.replace("_", " "), points[kind].present
     if command.act == "unshelve":
         return "" if state == "shelved" else f"unshelve refused: {words} is not shelved"
     if kind in NEVER_PUT_ASIDE:
         return f"shelve refused: {words} can never be shelved or muted; {NO_SAVER}"
+    if state == "shelved":  # a longer shelf is a decision of its own, with its own line
+        return f"shelve refused: {words} is shelved already; unshelve it first"
     if state == "out_of_service":
         return f"shelve refused: {words} is out of service"
     return _span("shelve", command.number, limits.longest_shelf_s)
+
+
+def _reset(points: Mapping[str, AlarmPoint], text: str) -> str:
+    found = [point for point in points.values() if point.is_named(text)]
+    if any(point.present == "latched_acknowledged" for point in found):
+        return ""
+    return "reset alarm refused: only a latched alarm that has been seen and is over is reset"
 
 
 def _span(act: str, seconds: float, longest_s: float) -> str:

@@ -173,7 +173,8 @@ class Alarms(Stage):
                 point.event_seq = max(point.event_seq, event.seq)
         for kind, point in self.points.items():
             point.is_open = kind in rows.open and bool(rows.open[kind][-1])
-        rows.events[:] = [_flagged(event) for event in rows.events]
+        out = {kind for kind, _ in self.rig.alarms.out_of_service}
+        rows.events[:] = [event if event.kind in out else _flagged(event) for event in rows.events]
 
     def _conditions(self, rows: Rows) -> Iterator[Edge]:
         limits = self.rig.alarms

@@ -241,6 +241,13 @@ def test_over_a_rating_latches_until_a_person_resets_it() -> None:
     assert path(last, "over_rating")[-2:] == ["latched_acknowledged", "normal"]
 
 
+def test_a_shelf_is_not_made_longer_in_passing() -> None:
+    pipeline = Pipeline(plain_rig())
+    shelf = Command(1, 0, "shelve", 60.0, "overpull: known ledge", "tester")
+    pipeline.feed(Script().samples(), [shelf])
+    assert "shelved already" in pipeline.refusal(replace(shelf, seq=9))
+
+
 def test_first_up_is_the_first_of_those_not_yet_seen() -> None:
     rig = plain_rig(equipment=(Equipment("hook block", 1400e3, "hook load"),))
     output, _ = run(learnt().move(12.0, LOAD_N + 150e3).move(13.0, LOAD_N + 300e3), rig=rig)

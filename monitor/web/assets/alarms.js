@@ -41,6 +41,7 @@
   alarms.present = () => hookLoad.now.alarms.filter((alarm) => PRESENT.includes(alarm.state));
   alarms.of = (event) => hookLoad.now.alarms.find((alarm) => alarm.event_id === event.id);
   alarms.isShelved = (kind) => (status().shelved || []).some((one) => one.kind === kind);
+  alarms.isOut = (kind) => (status().out_of_service || []).some((one) => one.kind === kind);
 
   const isWaiting = (alarm) =>
     hookLoad.acts.waiting.has(alarm.id) || hookLoad.acts.waiting.has(alarm.event_id);

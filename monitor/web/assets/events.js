@@ -28,7 +28,7 @@
       : now.events
           .filter(
             (event) =>
-              !isSeen(event) && !isMeant(event) && !hookLoad.alarms.isShelved(event.kind)
+              !isSeen(event) && !isMeant(event) && !isAside(event)
           )
           .reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
     const height = hookLoad.element("event-list").clientHeight;
@@ -58,6 +58,8 @@
     (hookLoad.now.status.stuck_mode || {}).on === true &&
     ["overpull", "slack_off", "stuck"].includes(event.kind);
 
+  const isAside = ({ kind }) => hookLoad.alarms.isShelved(kind) || hookLoad.alarms.isOut(kind);
+
   /* Seen, and with it what is over and older of the same kind: one press, not ten. */
   const see = (event) => {
     const older = hookLoad.now.events.filter(
@@ -70,7 +72,7 @@
   const part = (...given) => hookLoad.part(...given);
 
   const severity = (events.severity = (event) =>
-    event.alarm && !hookLoad.alarms.isShelved(event.kind) ? "act-now" : "be-ready");
+    event.alarm && !isAside(event) ? "act-now" : "be-ready");
   const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
 
   const name = (event) => {
@@ -114,6 +116,7 @@
 
   const words = (event) => {
     if (hookLoad.alarms.isShelved(event.kind)) return "shelved";
+    if (hookLoad.alarms.isOut(event.kind)) return "alarm out of service";
     const alarm = hookLoad.alarms.of(event);
     return alarm && alarm.first_up && hookLoad.alarms.isUnseen(alarm) ? "first up" : "";
   };
