@@ -76,3 +76,13 @@ def test_cuts_and_restarts_change_nothing_without_a_rotary_channel() -> None:
     assert differences(once, run(rig, samples, cuts, commands(samples), depth)) == []
     again = run(rig, samples, cuts, commands(samples), depth, restart=cuts)
     assert differences(once, again) == []
+
+
+def test_simulated_drilling_without_a_rotary_channel_raises_no_overpull() -> None:
+    """Two connections of the simulator, which stops its rotary at each before the last pull."""
+    rig, whole, depth = simulated("drilling", 1.7)
+    kept = ("deadline_tension", "block_position")
+    bare = replace(whole, values={name: whole.values[name] for name in kept})
+    found = run(rig, bare, [], (), depth)
+    assert len([row for row in found.trip_rows.values() if row.in_slips_us]) >= 2
+    assert [event.kind for event in found.events.values() if event.kind == "overpull"] == []

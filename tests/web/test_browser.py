@@ -141,7 +141,7 @@ def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
     watched: Watched, recorder: Recorder
 ) -> None:
     page = watched.open()
-    wait_for_text(page, "depth-mark", "shoe up 905 m")
+    wait_for_text(page, "depth-mark", "905 m up, shoe")
     assert "32.9 stands" in watched.text("depth-mark")
     assert "0.30 m/s" in watched.text("depth-mark")
     page.click("#go-trip-sheet")

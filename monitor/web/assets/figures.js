@@ -197,17 +197,17 @@
     return notes.join(", ");
   };
 
-  /* "casing shoe up 905 m" and below it "31.8 stands, \u2264 0.30 m/s". */
+  /* "905 m up, casing shoe" and below it "31.8 stands, \u2264 0.30 m/s". */
   const markWords = (mark) => {
     const length = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-    const first = [mark.name, mark.way, length, hookLoad.unit("length")];
+    const first = [length, hookLoad.unit("length"), mark.way].filter(Boolean).join(" ");
     const second = [];
     if (Number.isFinite(mark.stands)) second.push(`${mark.stands.toFixed(1)} stands`);
     if (mark.slow_down_m_s) {
       const speed = hookLoad.format(mark.slow_down_m_s, "speed");
       second.push(`\u2264 ${speed} ${hookLoad.unit("speed")}`);
     }
-    return `${first.filter(Boolean).join(" ")}\n${second.join(", ")}`.trim();
+    return `${first}, ${mark.name}\n${second.join(", ")}`.trim();
   };
 
   const weightOnBit = (row, cover) => {
