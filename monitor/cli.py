@@ -31,16 +31,12 @@ if TYPE_CHECKING:
 OUR_ERRORS = (UseError, ConfigError, InputError, OutputError, StoreError, UnitError)
 DONE, OUR_FAULT, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 
-# Named in the help, so that nobody searches for what does not exist yet.
-NOT_YET = {
-    "replay": "the same screens over a finished record",
-}
-
 DISPLAYS = tuple(DISPLAY_SETS)
 SOURCE_HELP = (
     "simulate:SCENARIO?seed=7&speed=1 | csv:PATH | csv-follow:PATH "
     "(las:, wits: and wits-listen: are not in this version)"
 )
+TALLY_HELP = "joint,length [m]: bit depth is compared with it, never changed by it"
 
 
 class Parser(argparse.ArgumentParser):
@@ -76,8 +72,6 @@ def build_parser() -> argparse.ArgumentParser:
     _add_batch(commands)
     _add_calibrate(commands)
     _add_report(commands)
-    for name, what in NOT_YET.items():
-        commands.add_parser(name, help=f"{what} (not in this version)", add_help=False)
     return parser
 
 
@@ -102,8 +96,18 @@ def _add_live(commands: Commands) -> None:
         parser.add_argument("--rig", required=True, type=Path, metavar="R.toml")
         parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
         parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+        parser.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     record.add_argument(
         "--until-finished", action="store_true", help="stop when the source comes to its end"
+    )
+    replay = _command(commands, "replay", "the same screens over a file", "replay:replay")
+    replay.add_argument("file", type=Path, metavar="FILE")
+    replay.add_argument("--rig", required=True, type=Path, metavar="R.toml")
+    replay.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    replay.add_argument("--data", type=Path, metavar="DIR", help="keep the record, and its notes")
+    replay.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    replay.add_argument(
+        "--speed", type=float, default=1.0, metavar="X", help="0.25 to 240 times real time"
     )
     for parser in (run, record, serve):
         parser.add_argument(
@@ -113,7 +117,7 @@ def _add_live(commands: Commands) -> None:
             metavar="DIR",
             help="where the record lies (default: ./hookload-data)",
         )
-    for parser in (demo, run, serve):
+    for parser in (demo, run, serve, replay):
         parser.add_argument("--host", default="127.0.0.1", metavar="H")
         parser.add_argument("--port", type=port_number, default=8050, metavar="P")
         parser.add_argument("--display", choices=DISPLAYS, default="metric")
@@ -127,8 +131,12 @@ def _add_batch(commands: Commands) -> None:
     analyse.add_argument("--rig", required=True, type=Path, metavar="R.toml")
     analyse.add_argument("--out", required=True, type=Path, metavar="DIR")
     analyse.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    analyse.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
     analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
     analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
+    analyse.add_argument(
+        "--calibration", type=Path, metavar="CERT.json", help="read the sensor by this certificate"
+    )
     analyse.add_argument("--series", action="store_true", help="write series.parquet too")
     analyse.add_argument("--json", action="store_true", help="print summary.json on stdout")
 
@@ -146,6 +154,7 @@ def _add_batch(commands: Commands) -> None:
     rig = _command(commands, "rig", "check a rig file, print its limits", "batch:rig")
     rig.add_argument("rig", type=Path, metavar="R.toml")
     rig.add_argument("--load", metavar='"300 klbf"', help="all that hangs on the lines")
+    rig.add_argument("--bit-depth", metavar='"3000 m"', help="weights, pull, stretch there")
     rig.add_argument("--display", choices=DISPLAYS, default="metric")
     rig.add_argument("--json", action="store_true")
 
@@ -182,6 +191,15 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")
+    report.add_argument(
+        "--pulls", metavar="N,N", help="pulls for the free length, instead of the found ones"
+    )
+    report.add_argument(
+        "--pipe-class", metavar="CLASS", help="new, premium or class 2, instead of the rig file's"
+    )
+    report.add_argument(
+        "--design-factor", type=float, metavar="X", help="of the pipe, instead of the rig file's"
+    )
     report.add_argument("--display", choices=DISPLAYS, default="metric")
     report.add_argument("--made", metavar="ISO", help="printed as when it was made; else nothing")
     report.add_argument("--json", action="store_true", help="print what was found on stdout")
@@ -193,6 +211,9 @@ def _add_calibrate(commands: Commands) -> None:
     )
     calibrate.add_argument("points", type=Path, metavar="POINTS.csv")
     calibrate.add_argument("--out", required=True, type=Path, metavar="CERT.json")
+    calibrate.add_argument(
+        "--certificate", type=Path, metavar="FILE.html", help="the same as a page to print"
+    )
     calibrate.add_argument("--model", choices=("linear", "quadratic"), default="linear")
     calibrate.add_argument(
         "--through-zero", action="store_true", help="hold the reading at no load at zero"
@@ -207,6 +228,19 @@ def _add_calibrate(commands: Commands) -> None:
         choices=("hoisting", "lowering", "held"),
         help="of the block at points of reference_hook_load, where no column tells it",
     )
+    calibrate.add_argument(
+        "--reference", default="", metavar="NAME", help="what gave the loads, and its number"
+    )
+    calibrate.add_argument(
+        "--reference-certificate", default="", metavar="TEXT", help="its certificate, with date"
+    )
+    calibrate.add_argument(
+        "--reference-uncertainty",
+        type=float,
+        default=0.0,
+        metavar="PERCENT",
+        help="of the greatest load, at 95 %%, as its certificate says",
+    )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -214,12 +248,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     if not words or (words[0].startswith("-") and words[0] not in ("-h", "--help", "--version")):
         words.insert(0, "demo")
-    if words[0] in NOT_YET:
-        return _refuse(f"{words[0]}: not in this version")
     arguments = build_parser().parse_args(words)
     module_name, function_name = arguments.run.split(":")
     try:
-        if module_name != "live":
+        if module_name not in ("live", "replay"):
             _end_on_sigterm_as_on_ctrl_c()
         # Imported only when asked for: `analyse` must not wait for the screens' libraries.
         module = import_module(f"monitor.commands.{module_name}")
@@ -229,7 +261,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OUR_ERRORS as error:
         return _refuse(str(error))
     except KeyboardInterrupt:
-        if module_name == "live":
+        if module_name in ("live", "replay"):
             return DONE
         print("hookload: interrupted, nothing half-written is left", file=sys.stderr)
         return INTERRUPTED

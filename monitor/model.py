@@ -13,6 +13,31 @@ from enum import IntEnum, IntFlag
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.findings import (
+    ALARM_PRIORITIES as ALARM_PRIORITIES,
+)
+from monitor.findings import (
+    ALARM_STATES as ALARM_STATES,
+)
+from monitor.findings import (
+    Alarm as Alarm,
+)
+from monitor.findings import (
+    AlarmChange as AlarmChange,
+)
+from monitor.findings import (
+    CalibrationAct as CalibrationAct,
+)
+from monitor.findings import (
+    EmptyCheck as EmptyCheck,
+)
+from monitor.findings import (
+    Event as Event,
+)
+from monitor.findings import (
+    TripRow as TripRow,
+)
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.uint16]
@@ -45,6 +70,7 @@ _CHANNEL_ROWS = (
     Channel("deadline_tension", "force", "N", -1.0e5, 3.0e6),
     Channel("block_position", "length", "m", -200.0, 200.0),
     Channel("hook_load", "force", "N", -5.0e5, 2.0e7),
+    Channel("reference_load", "force", "N", -5.0e5, 2.0e7),
     Channel("bit_depth", "length", "m", -500.0, 16000.0),
     Channel("hole_depth", "length", "m", -500.0, 16000.0),
     Channel("rotary_speed", "angular_speed", "rad_s", -60.0, 60.0),
@@ -117,7 +143,19 @@ ACTS = (
     "duty",
     "compensator",
     "preparation",
+    "catch_weight",
+    "calibration_proposed",
+    "calibration_approved",
+    "calibration_rolled_back",
+    "note",
+    "agreed_limit",
+    "shelve",
+    "unshelve",
+    "mute",
+    "reset_alarm",
+    "stuck_mode",
 )
+CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +163,7 @@ class Command:
     """A person's act, numbered by the same counter as the rows.
 
     ``number`` is SI (NaN where the act has none), ``text`` what was written (for
-    ``acknowledge`` the event id, for ``run`` its name).
+    ``acknowledge`` the id of an event or alarm, for ``run`` its name).
     """
 
     seq: int
@@ -134,6 +172,18 @@ class Command:
     number: float
     text: str
     who: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpanNote:
+    """What a person wrote on a moment or a span of data time; it alters nothing."""
+
+    seq: int  # of the act that left it; 0 while it waits in the inbox
+    from_us: int
+    to_us: int | None  # None: a moment
+    text: str
+    who: str
+    wall_us: int | None = None  # when it was written; None where the record is a file
 
 
 class Activity(IntEnum):
@@ -162,6 +212,8 @@ class State(IntFlag):
     LOAD_NOT_TAKEN = 32  # out of slips, the load is still coming on
     REVERSED = 64  # less than 0.1 m moved since the direction turned
     ALARMS_HELD = 128  # slip-and-cut mode: alarms are held
+    OUTSIDE_CALIBRATION = 256  # the reading lies where no calibration point vouches for it
+    WORKING_STUCK = 512  # mode of working stuck pipe: the sound is held
 
 
 # Derived columns, one value a row, by the same seq as the samples. float64 unless listed
@@ -177,6 +229,8 @@ RESULT_COLUMNS = (
     "bit_depth_m",
     "hole_depth_m",
     "weight_on_bit_N",  # NaN unknown, 0 off bottom
+    "drill_off_N_s",  # how fast weight on bit falls while the block is held; NaN otherwise
+    "weight_on_bit_half_width_N",  # half width of its 95 % interval; hole drag is not in it
     "tare_N",
     "tare_age_s",
     "tare_depth_m",
@@ -187,12 +241,16 @@ RESULT_COLUMNS = (
     "excess_N",  # hook load less expected_N; NaN in slips
     "room_left_N",  # least limit less hook load less its half width; NaN in slips
     "stand",  # number of the present stand, counted from 1 in this record
+    "last_pull_N",  # working stuck pipe: greatest load of the present or last pull
+    "last_set_down_N",  # and least load of the present or last set-down
+    "pulls",  # pulls since the mode of working stuck pipe began, 0 outside it
     "still_s",  # how long the pipe has stood still out of slips, 0 while moving
+    "string_still_s",  # how long the string has not moved, on the hook or in slips
     "line_work_J",  # integral of hook load times |block travel| so far
     "quality",  # Quality flags of the load and the block used
     "state",  # State flags
 )
-INTEGER_RESULTS = ("activity", "stand", "quality", "state")
+INTEGER_RESULTS = ("activity", "stand", "pulls", "quality", "state")
 
 EVENT_KINDS = (
     "overpull",
@@ -210,64 +268,18 @@ EVENT_KINDS = (
     "jar_blow",
     "heave_over_limit",
     "stationary_too_long",
+    "fast_at_mark",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """Something to know about. ``kind``, ``start_us`` and ``raised_us`` never change."""
-
-    seq: int  # seq of the row that raised it; with kind it is the identity
-    kind: str
-    start_us: int
-    raised_us: int
-    end_us: int | None
-    peak_time_us: int
-    bit_depth_m: float
-    peak_hook_load_N: float
-    expected_hook_load_N: float
-    peak_excess_N: float  # magnitude
-    confidence: float
-    why: str = ""
-    alarm: bool = False  # passed the alarm limit as well as the event limit
-    acknowledged_by: str = ""
-    acknowledged_us: int | None = None
-
-    @property
-    def id(self) -> str:
-        """Identity that a rerun reproduces: seq of the raising row and the kind."""
-        return f"{self.seq}-{self.kind}"
-
-
-@dataclass(frozen=True, slots=True)
-class TripRow:
-    """One stand: an out-of-slips interval with net pipe movement of 3 m or more."""
-
-    stand: int
-    direction: str  # "out", "in" or "drilled"
-    out_of_slips_us: int
-    in_slips_us: int | None  # None while the spell is open
-    bit_depth_m: float
-    length_m: float
-    moving_weight_N: float
-    expected_weight_N: float
-    max_overpull_N: float  # magnitude, 0 where there was none
-    max_slack_off_N: float
-    average_speed_m_s: float
-    seconds_in_slips_before_s: float = float("nan")
-    greatest_hook_load_N: float = float("nan")
-    least_hook_load_N: float = float("nan")
-    trip_tank_change_m3: float = float("nan")
-    events: int = 0
-    void: bool = False  # the spell came back within 3 m: this stand is not one after all
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
     """What one ``feed`` gives: result columns for its rows, and what changed.
 
-    ``events`` and ``trip_rows`` hold the newest version of each that changed in this
-    chunk; merging them by ``Event.id`` / ``TripRow.stand`` gives the present state.
+    ``events``, ``alarms`` and ``trip_rows`` hold the newest version of each that changed in
+    this chunk; merging them by their ``id`` / ``stand`` gives the present state.
+    ``alarm_changes`` are lines of a journal, each once. ``calibrations`` are the acts on them
+    that were taken in it, ``checks`` the empty blocks that were weighed.
     """
 
     seq: Ints
@@ -275,3 +287,7 @@ class Output:
     columns: Mapping[str, NDArray[np.generic]]
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    calibrations: list[CalibrationAct] = field(default_factory=list)
+    checks: list[EmptyCheck] = field(default_factory=list)
+    alarms: list[Alarm] = field(default_factory=list)
+    alarm_changes: list[AlarmChange] = field(default_factory=list)

@@ -13,32 +13,50 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor import __version__
+from monitor.interpret.agreed import AgreedLimits
+from monitor.interpret.alarm_status import alarm_status
+from monitor.interpret.alarms import Alarms
+from monitor.interpret.block_survey import surveyed
 from monitor.interpret.bottom import Bottom
+from monitor.interpret.circulation import Circulation
 from monitor.interpret.depth import Depth
+from monitor.interpret.depth_marks import DepthMarks
+from monitor.interpret.drilling_weights import DrillingWeights
 from monitor.interpret.empty_block import EmptyBlock
+from monitor.interpret.event_facts import EventFacts
 from monitor.interpret.events import Events
 from monitor.interpret.expected import Expected
 from monitor.interpret.faults import Faults
 from monitor.interpret.heave import Heave
+from monitor.interpret.heave_limit import HeaveLimit
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
+from monitor.interpret.pieces import blank_results, pieces
+from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
+from monitor.interpret.sensor import SensorStage
+from monitor.interpret.sensor_status import sensor_status, sensor_summary
 from monitor.interpret.slips import Slips
 from monitor.interpret.stage import Rows, Stage, decode, encode
 from monitor.interpret.still import Still
 from monitor.interpret.stuck import Stuck
+from monitor.interpret.stuck_mode import StuckMode
+from monitor.interpret.tally import Tally
 from monitor.interpret.trip_sheet import TripSheet
-from monitor.interpret.version import code_digest
+from monitor.interpret.version import RESULT_CODE, code_digest
 from monitor.interpret.waves import Waves
 from monitor.interpret.weight_loss import WeightLoss
 from monitor.mechanics.ratings import pull_limits
 from monitor.model import (
+    CALIBRATION_ACTS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
@@ -50,8 +68,6 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# Longest piece the stages work on at once: bounds memory, changes nothing else.
-PIECE_ROWS = 65_536
 # How a clock step is bridged in the time the stages see.
 STEP_S = 1.0
 
@@ -71,7 +87,16 @@ class Pipeline:
         self.events = Events(rig, self.hoist.in_use)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
+        self.event_facts = EventFacts(rig)
+        self.depth_marks = DepthMarks(rig, self.event_facts.spots.places)
+        self.tally = Tally(rig)
         self.trip_sheet = TripSheet(rig)
+        self.faults = Faults(rig)
+        self.empty_block = EmptyBlock(rig)
+        self.sensor = SensorStage(rig, self.load, self.empty_block)
+        self.agreed = AgreedLimits(rig)
+        self.stuck_mode = StuckMode(rig)
+        self.alarms = Alarms(rig, self.agreed)
         self.stages: dict[str, Stage] = {
             "motion": Motion(rig),
             "load": self.load,
@@ -81,16 +106,27 @@ class Pipeline:
             "heave": self.heave,
             "seconds": Seconds(),
             "bottom": self.bottom,
+            "rotation": Rotation(rig),
+            "circulation": Circulation(rig),
+            "drilling_weights": DrillingWeights(rig),
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
-            "faults": Faults(rig),
+            "faults": self.faults,
             "heights": Heights(rig),
+            "heave_limit": HeaveLimit(rig),
             "still": Still(rig),
             "weight_loss": WeightLoss(rig),
-            "empty_block": EmptyBlock(rig),
+            "empty_block": self.empty_block,
+            "sensor": self.sensor,
+            "event_facts": self.event_facts,
+            "depth_marks": self.depth_marks,
+            "tally": self.tally,
             "trip_sheet": self.trip_sheet,
             "hoist": self.hoist,
+            "agreed": self.agreed,
+            "stuck_mode": self.stuck_mode,
+            "alarms": self.alarms,
         }
         self.started = False
         self.origin_us = 0
@@ -104,13 +140,15 @@ class Pipeline:
 
     def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
         """Interpret one chunk; commands act between the rows their seq stands between."""
-        columns = _blank(len(samples))
+        columns = blank_results(len(samples))
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
+        calibrations: list[CalibrationAct] = []
+        checks: list[EmptyCheck] = []
         waiting = sorted(commands, key=lambda command: command.seq)
-        for start, stop in _cuts(samples, waiting):
+        for start, stop in pieces(samples, waiting):
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
-                self._command(waiting.pop(0))
+                calibrations.extend(self._command(waiting.pop(0)))
             if start == stop:
                 continue
             if samples.row[start] & Quality.LATE:
@@ -125,11 +163,24 @@ class Pipeline:
                     self.counts[event.kind] = self.counts.get(event.kind, 0) + 1
             events.update(latest)
             trip_rows.update((row.stand, row) for row in rows.trip_rows)
+            checks.extend(rows.checks)
             self.still_s = float(rows.column["still_s"][-1])
             self.state = int(columns["state"][stop - 1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
-        return Output(samples.seq, samples.time_us, columns, raised, list(trip_rows.values()))
+        alarms, changes = self.alarms.drain()
+        changes = sorted([*self.stuck_mode.drain(), *changes], key=lambda change: change.seq)
+        return Output(
+            samples.seq,
+            samples.time_us,
+            columns,
+            raised,
+            list(trip_rows.values()),
+            calibrations,
+            checks,
+            alarms,
+            changes,
+        )
 
     def _piece(self, samples: Samples, start: int, stop: int) -> Rows:
         piece = samples.piece(start, stop)
@@ -148,7 +199,7 @@ class Pipeline:
             time_s=(piece.time_us - self.origin_us) / 1e6,
             row=piece.row,
             origin_us=self.origin_us,
-            values=dict(piece.values),
+            values=surveyed(piece.values, self.rig.drum),
             quality=dict(piece.quality),
         )
         for stage in self.stages.values():
@@ -159,14 +210,24 @@ class Pipeline:
 
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
-        return self.hoist.refusal(command)
+        others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
+        others = others or self.load.calibrations.refusal(command)
+        return others or self.hoist.refusal(command)
 
-    def _command(self, command: Command) -> None:
-        for act in self.hoist.taken(command):
+    def _command(self, command: Command) -> list[CalibrationAct]:
+        if command.act in CALIBRATION_ACTS:
+            taken = self.load.calibrations.take(command)
+            if taken is None:
+                return []
+            for stage in self.stages.values():
+                stage.command(command)
+            return [taken]
+        for act in self.hoist.taken(command, self.refusal(command)):
             if act.act == "run":
                 self.run = act.text
             for stage in self.stages.values():
                 stage.command(act)
+        return []
 
     def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
         columns["quality"][start:stop] = Quality.LATE
@@ -177,9 +238,8 @@ class Pipeline:
         hanging = column["phase"] == 2
         unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
-        unknown = np.isnan(column["expected_N"])
         flags = (
-            (State.LEARNING, hanging & unknown),
+            (State.LEARNING, hanging & column["learning"]),
             (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
             (State.FRICTION_UNKNOWN, unmoved),
@@ -187,6 +247,8 @@ class Pipeline:
             (State.LOAD_NOT_TAKEN, column["phase"] == 1),
             (State.REVERSED, column["reversed"]),
             (State.ALARMS_HELD, column["alarms_held"]),
+            (State.OUTSIDE_CALIBRATION, column["outside_calibration"]),
+            (State.WORKING_STUCK, column["working_stuck"]),
         )
         for flag, where in flags:
             state[where] |= int(flag)
@@ -257,22 +319,31 @@ class Pipeline:
             "travelling_weight_N": self.load.travelling_weight_N,
             "empty_block_N": self.slips.empty_N,
             "stuck": self.stuck.found(),
-            "acts_refused": list(self.hoist.refused),
+            "alarms": dict(sorted(self.alarms.counts.items())),
+            "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
+            "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": sensor_summary(self.load, self.empty_block, self.sensor, self.faults),
         }
 
     def status(self) -> dict[str, Any]:
         """Small figures for the screen that change slowly."""
         rig = self.rig
-        hoist = hoist_status(self.hoist)
-        depth = self.depth.start_m + self.depth.last_m
-        ahead = [mark for mark in rig.depth_marks if mark.depth_m < depth]
-        shallower = max(ahead, key=lambda mark: mark.depth_m, default=None)
+        hoist = hoist_status(self.hoist, self.heave.status())
+        marks = self.depth_marks.ahead(self.trip_sheet.stand_m)
         return {
             "rig": rig.name,
             "run": self.run,
             "lines_strung": self.load.lines_strung,
             "travelling_weight_N": self.load.travelling_weight_N,
             "as_reported": self.load.as_reported,
+            "calibration_in_force": self.load.calibrations.in_force,
+            "sensor": sensor_status(
+                self.load,
+                self.empty_block,
+                self.sensor,
+                self.faults,
+                self.events.alarm_N["overpull"],
+            ),
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}
                 for rating in hoist["ratings"]
@@ -285,18 +356,15 @@ class Pipeline:
             "alarm_limits_N": {
                 kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
-            "agreed_N": {
-                "overpull": rig.agreed.overpull_N,
-                "slack_off": rig.agreed.slack_off_N,
-                "who": rig.agreed.who,
-                "when": rig.agreed.when,
-            },
+            "alarms": alarm_status(self.alarms),
+            "stuck_mode": self.stuck_mode.status(),
+            "agreed_N": self.agreed.status(),
             "depth_marks": [
                 {"name": mark.name, "depth_m": mark.depth_m} for mark in rig.depth_marks
             ],
-            "next_depth_mark": None
-            if shallower is None
-            else {"name": shallower.name, "distance_m": depth - shallower.depth_m},
+            "next_depth_mark": marks[0] if marks else None,
+            "depth_marks_ahead": marks,
+            "tight_spots": self.event_facts.spots.places(),
             "depth_difference_m": _none(self.depth.difference_m),
             "floor_m": rig.limits.floor_m,
             "crown_m": rig.limits.crown_m,
@@ -305,6 +373,8 @@ class Pipeline:
                 "down": not self.expected.down.known,
             },
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
+            "tally": self.tally.status(),
+            "tare": self.bottom.tares.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }
@@ -315,50 +385,5 @@ def _none(value: float) -> float | None:
     return value if np.isfinite(value) else None
 
 
-def _blank(length: int) -> dict[str, NDArray[Any]]:
-    return {
-        name: np.zeros(length, dtype=np.int64) if name in INTEGER_RESULTS else np.full(length, NAN)
-        for name in RESULT_COLUMNS
-    }
-
-
-def _cuts(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]]:
-    """Pieces that hold no command, gap or clock step but at their first row.
-
-    Runs of late rows are pieces of their own. A last empty piece takes trailing commands.
-    """
-    length = len(samples)
-    late = (samples.row & Quality.LATE) > 0
-    edges = set(range(0, length, PIECE_ROWS)) | {0, length}
-    edges.update((np.flatnonzero(np.diff(late.astype(np.int8))) + 1).tolist())
-    breaks = np.flatnonzero(samples.row & (Quality.GAP | Quality.EPOCH)).tolist()
-    edges.update(breaks)
-    edges.update(int(i) for i in np.searchsorted(samples.seq, [c.seq for c in commands]))
-    ordered = sorted(edges)
-    pieces = list(zip(ordered, ordered[1:], strict=False))
-    return [*pieces, (length, length)]
-
-
 # Whatever may change a result changes this digest: state of other code is not carried on.
-CODE = code_digest(
-    (
-        "monitor.interpret",
-        "monitor.pipeline",
-        "monitor.mechanics.braking",
-        "monitor.mechanics.compensator",
-        "monitor.mechanics.fast_line",
-        "monitor.mechanics.free_point",
-        "monitor.mechanics.heave",
-        "monitor.mechanics.pipe",
-        "monitor.mechanics.pipe_limits",
-        "monitor.mechanics.pipe_strength",
-        "monitor.mechanics.ratings",
-        "monitor.mechanics.reeving",
-        "monitor.mechanics.soft_string",
-        "monitor.mechanics.stretch",
-        "monitor.mechanics.string_up",
-        "monitor.mechanics.survey",
-        "monitor.mechanics.wire_rope",
-    ),
-    __version__,
-)
+CODE = code_digest(RESULT_CODE, __version__)

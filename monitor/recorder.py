@@ -20,7 +20,8 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.source import Source, open_source
-from monitor.model import Command, Event, Output, Quality, Samples, TripRow
+from monitor.interpret.agreed import agreed_kind
+from monitor.model import Alarm, AlarmChange, Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
@@ -50,6 +51,8 @@ _STATUS_OF_ACT: Mapping[str, str] = {
     "bit_depth": "bit_depth_m",
     "mud_density": "mud_density_kg_m3",
     "run": "run",
+    "calibration_approved": "calibration_in_force",
+    "calibration_rolled_back": "calibration_in_force",
 }
 
 
@@ -204,13 +207,24 @@ class Recorder:
         self._inbox_taken = act.id or self._inbox_taken
         data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
         command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
-        before = self._fold.status().get(_STATUS_OF_ACT.get(act.act, ""), "")
-        after = act.text if act.number != act.number else f"{act.number!r} {act.text}".strip()
+        before = self._before(act)
+        text = act.text
+        if act.act == "calibration_proposed":
+            text = "its points are in the record's calibrations"
+        after = text if act.number != act.number else f"{act.number!r} {text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
         why = self._fold.refusal(command)
         if why:
             self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
+
+    def _before(self, act: Act) -> object:
+        """What the act changes, as it is."""
+        status = self._fold.status()
+        if act.act == "agreed_limit":
+            limit_N = status.get("agreed_N", {}).get(agreed_kind(act.text)[0])
+            return "none" if limit_N is None else limit_N
+        return status.get(_STATUS_OF_ACT.get(act.act, ""), "")
 
     def _given_depth(self) -> list[Taken]:
         """Turn a depth given at the start into an act, where the record had another."""
@@ -233,7 +247,9 @@ class Recorder:
         if has_rows:
             entry.arrival_us = self._arrival_us
             entry.cursor = self._source.cursor()
-        if last or taken or now_s - self._status_at_s >= STATUS_s:
+        # What sounds stands in the status: a change of an alarm does not wait for its turn.
+        has_news = any(output.alarm_changes for _, output in chunks)
+        if last or taken or has_news or now_s - self._status_at_s >= STATUS_s:
             self._status_at_s = now_s
             entry.status = self._fold.status()
             entry.counts = self._source.counts.as_dict()
@@ -271,10 +287,14 @@ class Recorder:
         fold = self._parts.fresh(self._rig, self._left.first_bit_depth_m)
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
+        alarms: dict[str, Alarm] = {}
+        changes: list[AlarmChange] = []
         for samples, commands in self._writer.history(0):
             output = fold.feed(samples, commands)
             events.update((event.id, event) for event in output.events)
             trip_rows.update((row.stand, row) for row in output.trip_rows)
+            alarms.update((alarm.id, alarm) for alarm in output.alarms)
+            changes.extend(output.alarm_changes)
             if stop.is_set():
                 return fold
         before = self._writer.event_ids()
@@ -287,7 +307,9 @@ class Recorder:
             f"{reason}; events no longer found: {gone}",
             f"events newly found: {new}",
         )
-        self._writer.replace_findings(events.values(), trip_rows.values(), note)
+        self._writer.replace_findings(
+            events.values(), trip_rows.values(), note, alarms.values(), changes
+        )
         return fold
 
     def _source_cursor(self) -> dict[str, Any] | None:

@@ -53,6 +53,11 @@ UNIT_TABLE: Mapping[str, tuple[str, str, Mapping[str, _Factor]]] = {
             "in|inch|inches": _INCH_m,
         },
     ),
+    "area": (
+        "m2",
+        "20 in2",
+        {"m2": 1.0, "cm2": 1e-4, "mm2": 1e-6, "in2|sq in": _INCH_m**2},
+    ),
     "angular_speed": (
         "rad/s",
         "120 rpm",

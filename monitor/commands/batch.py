@@ -21,7 +21,7 @@ def analyse(arguments: argparse.Namespace) -> int:
     for path in arguments.files:
         if str(path).lower().endswith((".las", ".las.gz")):
             raise UseError(f"{path}: LAS files: not in this version")
-    rig = load_rig(arguments.rig)
+    rig = load_rig(arguments.rig, arguments.tally)
     depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     from monitor.report.analysis import analyse as analyse_record
 
@@ -34,6 +34,7 @@ def analyse(arguments: argparse.Namespace) -> int:
             acts=arguments.acts,
             series=arguments.series,
             start=arguments.start,
+            calibration=arguments.calibration,
             progress=progress,
         )
     if arguments.json:
@@ -79,7 +80,10 @@ def rig(arguments: argparse.Namespace) -> int:
     load_N = quantity(arguments.load, "force", "--load")
     if load_N is not None and load_N < 0:
         raise UseError(f"--load {arguments.load}: must not be negative")
-    sheet = rig_sheet(configured, load_N)
+    bit_depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
+    if bit_depth_m is not None and not 0 < bit_depth_m < 15_000:
+        raise UseError(f"--bit-depth {arguments.bit_depth}: must be above 0 m and below 15000 m")
+    sheet = rig_sheet(configured, load_N, bit_depth_m)
     if arguments.json:
         _print_json(sheet)
     else:

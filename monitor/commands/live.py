@@ -36,7 +36,7 @@ def demo(arguments: argparse.Namespace) -> int:
         begin = Simulation(arguments.scenario, seed=arguments.seed, rig=load_rig(rig_path))
         depth = ["--bit-depth", f"{begin.bit_depth_m:.3f} m"]
         remark = "invented data of a simulated rig"
-        return _run(arguments, rig_path, source, Path(folder), remark, depth)
+        return run_both(arguments, rig_path, source, Path(folder), remark, depth)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -44,30 +44,36 @@ def run(arguments: argparse.Namespace) -> int:
     from monitor.ingest.source import open_source
 
     # Say every fault here, once, before anything is started.
-    open_source(arguments.source, load_rig(arguments.rig)).close()
-    options = _depth_option(arguments)
-    return _run(arguments, arguments.rig, arguments.source, arguments.data, "", options)
+    open_source(arguments.source, load_rig(arguments.rig, arguments.tally)).close()
+    options = depth_option(arguments)
+    if arguments.tally is not None:
+        options += ["--tally", str(arguments.tally)]
+    return run_both(arguments, arguments.rig, arguments.source, arguments.data, "", options)
 
 
-def _depth_option(arguments: argparse.Namespace) -> list[str]:
+def depth_option(arguments: argparse.Namespace) -> list[str]:
+    """Option of the recorder for a bit depth that was given; a wrong one is refused here."""
     if quantity(arguments.bit_depth, "length", "--bit-depth") is None:
         return []
     return ["--bit-depth", arguments.bit_depth]
 
 
-def _run(
+def run_both(
     arguments: argparse.Namespace,
     rig_path: Path,
     source: str,
     data_dir: Path,
     remark: str,
     record_options: list[str] | None = None,
+    *,
+    page: str = "",
 ) -> int:
+    """Run recorder and web server; ``page`` is the place that the printed address leads to."""
     from monitor.parent import PortTaken, run_parent
 
     writable_folder(data_dir)
     _log_to_stderr()
-    address = f"http://{arguments.host}:{arguments.port}"
+    address = f"http://{arguments.host}:{arguments.port}{page}"
     notes = ", ".join(filter(None, ["Ctrl-C stops it", remark]))
     print(f"Hook Load Monitor: {address} ({notes})", flush=True)
     print("Advises people; it is no safety device.", flush=True)
@@ -92,7 +98,7 @@ def record(arguments: argparse.Namespace) -> int:
 
     follow_parent()
     _log_to_stderr()
-    text = rig_text(arguments.rig)
+    text = rig_text(arguments.rig, arguments.tally)
     depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
     writable_folder(arguments.data)
     record_source(

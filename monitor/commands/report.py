@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from monitor.commands.errors import UseError
@@ -13,6 +14,7 @@ from monitor.commands.rig_file import load_rig
 from monitor.report.findings import Findings
 from monitor.report.material import Material
 from monitor.report.summary import json_text
+from monitor.review.allowed import PipeChoice
 from monitor.review.pulls import PULL
 from monitor.units import UnitError, iso_utc, parse_iso
 
@@ -31,7 +33,15 @@ def report(arguments: argparse.Namespace) -> int:
     made = ""
     if arguments.made is not None:
         made = iso_utc(_time(arguments.made, "--made") or 0)
-    material = _material(arguments, from_us, to_us)
+    chosen = _pulls(arguments.pulls)
+    choice = PipeChoice(arguments.pipe_class, arguments.design_factor)
+    if choice.fault():
+        raise UseError(choice.fault())
+    material = replace(
+        _material(arguments, from_us, to_us),
+        pipe_choice=choice,
+        chosen_pulls=chosen,
+    )
     from monitor.report.report import write_report
 
     findings, paths = write_report(material, arguments.out, display=arguments.display, made=made)
@@ -110,6 +120,15 @@ def _material(arguments: argparse.Namespace, from_us: int | None, to_us: int | N
         return from_record(reader, from_us, to_us)
     finally:
         reader.close()
+
+
+def _pulls(text: str | None) -> frozenset[int] | None:
+    if text is None:
+        return None
+    try:
+        return frozenset(int(number) for number in text.split(","))
+    except ValueError:
+        raise UseError(f"--pulls {text}: numbers of pulls are expected, like 2,3,5") from None
 
 
 def _time(text: str | None, option: str) -> int | None:

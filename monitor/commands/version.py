@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from monitor.commands.errors import UseError
 
-LATER_SUFFIXES = (".xlsx", ".las")
+LATER_SUFFIXES = (".las",)
 
 
 def refuse_later_suffix(suffix: str) -> None:

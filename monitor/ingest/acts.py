@@ -7,8 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from monitor.ingest.block import split_line
+from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.interpret.agreed import KINDS as AGREED_KINDS
+from monitor.interpret.agreed import agreed_kind
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -39,7 +42,7 @@ def read_acts(path: Path, rig: Rig) -> list[Command]:
         try:
             padded = [*cells, *[""] * (max(places.values()) + 1 - len(cells))]
             row = {name: padded[place].strip() for name, place in places.items()}
-            commands.append(_command(row, rig))
+            commands.append(_command(row, rig, Path(path).parent))
         except _FaultError as fault:
             faults.append(
                 message(file, fault.what, line=line, column=fault.column, value=fault.value)
@@ -70,7 +73,7 @@ def _places(header: list[str], file: str) -> dict[str, int]:
     return {name: header.index(name) for name in COLUMNS if name in header}
 
 
-def _command(row: dict[str, str], rig: Rig) -> Command:
+def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
     try:
         time_us = parse_iso(row["time"], rig.input.time_zone)
     except UnitError as error:
@@ -84,10 +87,21 @@ def _command(row: dict[str, str], rig: Rig) -> Command:
     except (UnitError, ValueError) as error:
         raise _FaultError("value", row["value"], f"for {act}: {error}") from None
     text = row["value"]
+    if act == "calibration_proposed":
+        # The name of a certificate that lies beside the list.
+        text = read_certificate(folder / text, rig.sensor).to_text()
     if act == "lines_strung" and "override:" not in text:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
         text = f"{text} override: as told in the list of acts"
+    if act == "agreed_limit":  # kind and reason; the limit is the number
+        kind, rest = agreed_kind(text)
+        text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
+    if act == "shelve":  # the span stands in the number
+        name, _, reason = text.partition(":")
+        text = f"{name.split()[0]}: {reason.strip()}"
+    if act == "stuck_mode" and text.startswith("begin"):
+        text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
 
 
@@ -132,6 +146,45 @@ def _slip_and_cut(text: str) -> float:
     return to_si(length, "length") if length.strip() else math.nan
 
 
+def _version(text: str) -> float:
+    """Read the number of a calibration, after it ``override: reason`` or the reason."""
+    count, _, _ = text.strip().partition(" ")
+    if not count:
+        return math.nan  # the newest; back: the one before
+    number = float(count)
+    if not (number.is_integer() and number >= 0):
+        raise ValueError("the number of a calibration is expected")
+    return number
+
+
+def _agreed_limit(text: str) -> float:
+    """Read ``overpull: 150 kN`` or ``overpull: none``; a reason may follow after a colon."""
+    kind, rest = agreed_kind(text)
+    limit = rest.partition(":")[0].strip()
+    if kind not in AGREED_KINDS or not limit:
+        raise ValueError("overpull or slack_off is expected, a colon, and a load or none")
+    return math.nan if limit.lower() == "none" else to_si(limit, "force")
+
+
+def _mute(text: str) -> float:
+    """Read ``10 min``, or ``off``."""
+    return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
+
+
+def _shelve(text: str) -> float:
+    """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
+    span = text.partition(":")[0].strip().partition(" ")[2]
+    return _positive("time", 1.0, 43_200.0)(span)
+
+
+def _stuck_mode(text: str) -> float:
+    """Read ``end``, or ``begin`` with the agreed greatest pull where there is one."""
+    load = text.strip().removeprefix("begin").strip()
+    if text.strip() in ("begin", "end", "not now"):
+        return math.nan
+    return to_si(load, "force")
+
+
 def _no_number(text: str) -> float:
     return math.nan
 
@@ -149,4 +202,15 @@ _READ: dict[str, Callable[[str], float]] = {
     "duty": _no_number,
     "compensator": _no_number,
     "preparation": _no_number,
+    "catch_weight": _no_number,
+    "calibration_proposed": _no_number,
+    "calibration_approved": _version,
+    "calibration_rolled_back": _version,
+    "note": _no_number,
+    "agreed_limit": _agreed_limit,
+    "shelve": _shelve,
+    "unshelve": _no_number,
+    "mute": _mute,
+    "reset_alarm": _no_number,
+    "stuck_mode": _stuck_mode,
 }

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import zlib
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -19,11 +22,19 @@ from monitor.rig.rig import Rig
 from monitor.units import UnitError, factor, known_units
 
 LOAD_COLUMNS = ("reference_load", "reference_hook_load")
-KNOWN = (*LOAD_COLUMNS, "reading", "series", "lines_strung", "direction")
+# Carried through as written, so that whoever signs sees where each point came from.
+DETAILS = (
+    "time", "reference", "at_hook", "moved", "block", "readings", "scatter", "drift",
+)  # fmt: skip
+KNOWN = (*LOAD_COLUMNS, "reading", "series", "lines_strung", "direction", *DETAILS)
+# Points of a series so called were read before something at the sensor was adjusted: they are
+# compared with and not fitted.
+AS_FOUND = "as found"
 DIRECTIONS = ("hoisting", "lowering", "held")
 _HEADER = "reference_load [kN],reading [mA]"
 _LARGEST = 10_000_000
 _GREATEST = 1e15  # in any unit
+_Cell = TypeVar("_Cell")
 _TOLD = 20  # faults listed; a file of the wrong kind has one in every row
 
 
@@ -42,6 +53,37 @@ class Points:
     lines_strung: tuple[int, ...] = ()
     directions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    details: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    detail_units: Mapping[str, str] = field(default_factory=dict)
+    sha256: str = ""  # of the file
+
+    @property
+    def is_as_found(self) -> tuple[bool, ...]:
+        """Which points were read before an adjustment."""
+        return tuple(label.strip().lower().startswith(AS_FOUND) for label in self.series)
+
+    def chosen(self, places: Sequence[int]) -> Points:
+        """Only these points, in this order."""
+
+        def of(cells: Sequence[_Cell]) -> tuple[_Cell, ...]:
+            return tuple(cells[place] for place in places) if cells else ()
+
+        at = list(places)
+        return replace(
+            self,
+            lines=of(self.lines),
+            loads=self.loads[at],
+            readings=self.readings[at],
+            series=of(self.series),
+            hook_loads=None if self.hook_loads is None else self.hook_loads[at],
+            lines_strung=of(self.lines_strung),
+            directions=of(self.directions),
+            details={name: of(cells) for name, cells in self.details.items()},
+        )
+
+    def fitted(self) -> Points:
+        """The points that the calibration is fitted to; all where none is as found."""
+        return self.chosen([at for at, found in enumerate(self.is_as_found) if not found])
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +95,7 @@ class _Table:
     separator: str
     rows: list[tuple[int, list[str]]]
     notes: tuple[str, ...]
+    sha256: str
 
 
 def read_points(path: Path, rig: Rig | None = None, direction: str | None = None) -> Points:
@@ -61,7 +104,17 @@ def read_points(path: Path, rig: Rig | None = None, direction: str | None = None
     ``rig`` and ``direction`` turn reference hook loads into loads at the sensor where the
     file has no such columns; the sheaves' efficiency is always the rig's.
     """
-    table = _table(path)
+    return _points(_table(path), rig, direction)
+
+
+def points_of(
+    text: str, rig: Rig | None = None, direction: str | None = None, *, name: str = "points"
+) -> Points:
+    """Read the same from text that a person pasted or a page gathered."""
+    return _points(_table_of(text.encode()[:_LARGEST], name), rig, direction)
+
+
+def _points(table: _Table, rig: Rig | None, direction: str | None) -> Points:
     is_hook = "reference_hook_load" in table.places
     load_name = "reference_hook_load" if is_hook else "reference_load"
     if is_hook and rig is None:
@@ -101,6 +154,9 @@ def read_points(path: Path, rig: Rig | None = None, direction: str | None = None
         lines_strung=tuple(lines_strung),
         directions=tuple(directions),
         notes=table.notes,
+        details={name: tuple(_texts(table, name)) for name in DETAILS if name in table.places},
+        detail_units={name: table.units[name] for name in DETAILS if table.units.get(name)},
+        sha256=table.sha256,
     )
 
 
@@ -112,6 +168,15 @@ def _table(path: Path) -> _Table:
             raw = stream.read(_LARGEST)
         except (OSError, EOFError, zlib.error) as error:
             raise InputError(message(file, f"cannot be unpacked ({error})")) from None
+    # What is packed is known by the file as it lies there.
+    return replace(_table_of(raw, file), sha256=_digest(Path(path).read_bytes()))
+
+
+def _digest(raw: bytes) -> str:
+    return hashlib.sha256(raw).hexdigest()
+
+
+def _table_of(raw: bytes, file: str) -> _Table:
     refuse_binary(raw, file)
     lines = [
         (number, line)
@@ -139,7 +204,7 @@ def _table(path: Path) -> _Table:
     if not rows:
         raise InputError(message(file, "has a header and no points", mend="add a row a point"))
     notes = tuple(f'{file}: column "{name}" is not known and was not read' for name in others)
-    return _Table(file, places, units, width, separator, rows, notes)
+    return _Table(file, places, units, width, separator, rows, notes, _digest(raw))
 
 
 def _names(header: str, separator: str) -> tuple[dict[str, int], dict[str, str], list[str]]:

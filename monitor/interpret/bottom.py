@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.tares import HELD_M, HELD_SECONDS, Tares, drill_off_N_s
 from monitor.model import Activity, Command
 from monitor.rig.rig import Rig
 
@@ -42,6 +43,8 @@ FLOW_CHANGE = 0.10
 FLOWING_M3_S = 1e-4
 # No word of load or block for this long: what the rig does is unknown.
 SILENT_S = 5.0
+# Places of pipe travel and load in the figures of a second.
+ALONG, LOAD = 1, 2
 # A hanging load this much above the empty block, in slips: something in the elevators.
 HOLDING_N = 6e3
 HOLDING_SHARE = 0.02
@@ -63,10 +66,14 @@ class Bottom(Stage):
         "ever_tared",
         "touching",
         "deepest_m",
+        "reached_m",
+        "tares",
+        "drill_off_N_s",
     )
 
     def __init__(self, rig: Rig) -> None:
-        del rig
+        self.tares = Tares(rig)
+        self.drill_off_N_s = NAN
         self.on_bottom = False
         self.hole_m = NAN
         self.floor_m = NAN  # hole depth as known at the last whole second
@@ -79,14 +86,17 @@ class Bottom(Stage):
         self.ever_tared = False
         self.touching = 0
         self.deepest_m = NAN
+        self.reached_m = -math.inf  # greatest pipe travel with the string hanging
 
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
-        self.on_bottom = False
+        self.on_bottom, self.drill_off_N_s = False, NAN
         self.quiet, self.recent, self.touching = [], [], 0
 
     def command(self, command: Command) -> None:
         """A tare by hand: the load given, else the mean of the last quiet seconds."""
+        if command.act in ("lines_strung", "travelling_weight", "mud_density"):
+            self.tares.forget()
         if command.act != "tare":
             return
         load = command.number
@@ -98,9 +108,9 @@ class Bottom(Stage):
     def step(self, rows: Rows) -> None:
         """Derive on-bottom state, hole depth, tare, weight on bit, activity."""
         marks = self._marks(rows)
-        columns = {name: np.empty(len(rows)) for name in ("bottom", "tare", "at_s", "at_m")}
+        columns = {name: np.empty(len(rows)) for name in ("bottom", "tare", "at_s", "at_m", "off")}
         row, held = 0, marks[0][1]
-        for mark, values in [*marks, (len(rows), (0.0, 0.0, 0.0, 0.0))]:
+        for mark, values in [*marks, (len(rows), (0.0,) * len(columns))]:
             if mark > row:
                 for name, value in zip(columns, held, strict=True):
                     columns[name][row:mark] = value
@@ -110,10 +120,11 @@ class Bottom(Stage):
         self._weight(rows, columns)
         self._activity(rows, columns["bottom"] > 0)
 
-    def _held(self) -> tuple[float, float, float, float]:
-        return float(self.on_bottom), self.tare_N, self.tare_s, self.tare_depth_m
+    def _held(self) -> tuple[float, ...]:
+        off = self.drill_off_N_s if self.on_bottom else NAN
+        return float(self.on_bottom), self.tare_N, self.tare_s, self.tare_depth_m, off
 
-    def _marks(self, rows: Rows) -> list[tuple[int, tuple[float, float, float, float]]]:
+    def _marks(self, rows: Rows) -> list[tuple[int, tuple[float, ...]]]:
         """Rows at which the carried figures change, with their new values."""
         blocks = rows.blocks
         marks = [(0, self._held())]
@@ -154,9 +165,15 @@ class Bottom(Stage):
         self.recent.append(entry)
         if len(self.recent) > DESCENT_S + 1:
             del self.recent[0]
+        self.reached_m = max(self.reached_m, entry[1])
         self._expire(entry[0], entry[6])
         self._see_bottom(entry)
+        self.drill_off_N_s = NAN
         if self.on_bottom:
+            # Written out: asked of every second on bottom.
+            recent = self.recent
+            if len(recent) >= HELD_SECONDS and abs(recent[-HELD_SECONDS][1] - entry[1]) <= HELD_M:
+                self.drill_off_N_s = drill_off_N_s(self.recent, LOAD)
             self._leave(entry)
         elif entry[4] > -0.9 or entry[3] > FASTEST_DRILLING_M_S:
             self.quiet = []  # hoisting, or not moved down since
@@ -212,12 +229,15 @@ class Bottom(Stage):
         self.on_bottom, self.deepest_m = True, entry[1]
         if math.isfinite(base_N):
             self._take_tare(base_N, entry)
+            self.tares.land(entry[0], entry[ALONG], entry[7], base_N)
         self.quiet = []
 
     def _drilling(self, base_N: float) -> bool:
         """Slow, steady descent with weight on: the bit makes hole."""
         if len(self.recent) <= DESCENT_S - 5:
             return False
+        if self.recent[-1][1] < self.reached_m - NEAR_BOTTOM_M:
+            return False  # there is hole below: the bit has been there
         along = np.array([entry[1] for entry in self.recent])
         speed = np.array([entry[3] for entry in self.recent])
         lowest_return = float(np.max(np.maximum.accumulate(along) - along))
@@ -257,6 +277,7 @@ class Bottom(Stage):
         rows.column["weight_on_bit_N"] = weight
         rows.column["tare_N"] = tare
         rows.column["tare_age_s"] = np.where(hanging, rows.time_s - columns["at_s"], NAN)
+        rows.column["drill_off_N_s"] = np.where(bottom, columns["off"], NAN)
         rows.column["tare_depth_m"] = np.where(hanging, columns["at_m"], NAN)
 
     def _activity(self, rows: Rows, bottom: Any) -> None:

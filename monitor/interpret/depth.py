@@ -17,6 +17,8 @@ NAN = float("nan")
 class Depth(Stage):
     """Travel of the pipe, and bit depth where a start is known.
 
+    ``hung_m`` less ``along_m`` is the pipe that stands above the floor on the hook: what hangs
+    there stays the same from slips to slips.
     ``along_m`` is pipe travel since the first row, down positive; it goes on where bit
     depth is unknown. ``start_m`` is what must be added to make it bit depth.
     """
@@ -31,10 +33,14 @@ class Depth(Stage):
         "reported_m",
         "difference_m",
         "stroke_m",
+        "said",
     )
 
     def __init__(self, rig: Rig, bit_depth_m: float) -> None:
-        del rig
+        fitted = rig.compensator
+        # By definition the block position has the stroke of one at the crown in it already.
+        self.lowers_hook = fitted is None or fitted.kind == "in-line"
+        self.said = "" if fitted is None else fitted.state
         self.start_m = bit_depth_m
         self.along_m = 0.0
         self.anchor_m = NAN
@@ -50,6 +56,8 @@ class Depth(Stage):
         if command.act == "bit_depth" and math.isfinite(command.number):
             self.start_m = command.number - self.last_m
             self.uncertain = 0.0
+        elif command.act == "compensator":
+            self.said = command.text.strip()
 
     def step(self, rows: Rows) -> None:
         """Derive pipe travel, bit depth, and whether the depth is sure."""
@@ -57,11 +65,11 @@ class Depth(Stage):
         block = rows.column["block_m"]
         if stroke is not None:
             block = block - stroke
-        along = np.empty(len(rows))
+        along, hung = np.empty(len(rows)), np.empty(len(rows))
         following = np.zeros(len(rows), dtype=bool)
         row = 0
         for turn in rows.turns:
-            self._fill(along, following, block, row, turn.row)
+            self._fill(along, hung, following, block, row, turn.row)
             hook_m = turn.block_m if stroke is None else turn.block_m - float(stroke[turn.row])
             if turn.kind == "set" and self.following:
                 self.along_m -= hook_m - self.anchor_m
@@ -70,7 +78,7 @@ class Depth(Stage):
                 self.anchor_m = hook_m
                 self.following = True
             row = turn.row
-        self._fill(along, following, block, row, len(rows))
+        self._fill(along, hung, following, block, row, len(rows))
         unknown = self._start(rows, along)
         unseen = rows.column["unseen"] & following
         unseen[[turn.row for turn in rows.turns if not turn.seen]] = True
@@ -78,28 +86,39 @@ class Depth(Stage):
             np.concatenate(([self.uncertain], unseen.astype(float)))
         )[1:]
         rows.column["along_m"] = along
+        rows.column["hung_m"] = hung
         rows.column["bit_depth_m"] = self.start_m + along
         rows.column["bit_depth_m"][:unknown] = NAN
-        rows.column["depth_uncertain"] = uncertain
+        # An open compensator whose stroke nobody measures: depth is back once it is locked.
+        unmeasured = stroke is None and self.lowers_hook and self.said == "open"
+        rows.column["depth_uncertain"] = np.ones(len(rows)) if unmeasured else uncertain
         self.uncertain, self.last_m = float(uncertain[-1]), float(along[-1])
 
     def _stroke(self, rows: Rows) -> Floats | None:
         """How far an in-line compensator lowers the hook; None where nothing tells it."""
         stroke = rows.channel("compensator_stroke")
-        if stroke is None:
+        if stroke is None or not self.lowers_hook:
             return None
         filled = forward_fill(self.stroke_m, stroke, np.isfinite(stroke))
         self.stroke_m = float(filled[-1])
         return filled
 
     def _fill(
-        self, along: np.ndarray, following: np.ndarray, block: np.ndarray, start: int, stop: int
+        self,
+        along: np.ndarray,
+        hung: np.ndarray,
+        following: np.ndarray,
+        block: np.ndarray,
+        start: int,
+        stop: int,
     ) -> None:
         if not self.following:
             along[start:stop] = self.along_m
+            hung[start:stop] = self.along_m + np.nan_to_num(block[start:stop])
             return
         travel = block[start:stop] - self.anchor_m
         along[start:stop] = self.along_m - np.nan_to_num(travel)
+        hung[start:stop] = self.along_m + np.nan_to_num(self.anchor_m)
         following[start:stop] = True
 
     def _start(self, rows: Rows, along: np.ndarray) -> int:

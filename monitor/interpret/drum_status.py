@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from monitor.interpret.hoist import Hoist
-from monitor.mechanics.block_position import surveyed_height_m
 from monitor.mechanics.braking import stopping_distance_m
 from monitor.mechanics.drum import (
     fleet_angle_rad,
@@ -16,6 +15,8 @@ from monitor.mechanics.drum import (
     wraps_of_width,
     wraps_on_drum,
 )
+from monitor.mechanics.lifting import lifting_power_W, lifting_speed_m_s
+from monitor.rig.hoisting import Drawworks
 
 NAN = float("nan")
 
@@ -27,7 +28,7 @@ def drum_part(hoist: Hoist) -> dict[str, Any] | None:
         return None
     per_layer = wraps_of_width(drum.width_m, line.diameter_m)
     now = lowest = on_drum_m = layers = angle = NAN
-    reference = _counted_line_m(hoist, per_layer)
+    reference = counted_line_m(hoist, per_layer)
     floor_m = hoist.rig.limits.floor_m
     if reference is not None:
         line_m, height_m = reference
@@ -40,7 +41,7 @@ def drum_part(hoist: Hoist) -> dict[str, Any] | None:
                 wraps_on_drum(length, drum.diameter_m, line.diameter_m, per_layer)
             )
 
-        on_drum_m, now = wraps_at(block_height_m(hoist))
+        on_drum_m, now = wraps_at(hoist.block_m)
         lowest = NAN if floor_m is None else wraps_at(floor_m)[1]
         if now > 0.0:
             layers = float(layer_of_wraps(now, per_layer))
@@ -55,15 +56,7 @@ def drum_part(hoist: Hoist) -> dict[str, Any] | None:
     }
 
 
-def block_height_m(hoist: Hoist) -> float:
-    """Block height, corrected by the survey table where one is given."""
-    drum = hoist.rig.drum
-    if drum is None or not drum.shown_m or not math.isfinite(hoist.block_m):
-        return hoist.block_m
-    return float(surveyed_height_m(hoist.block_m, drum.shown_m, drum.surveyed_m))
-
-
-def _counted_line_m(hoist: Hoist, per_layer: int) -> tuple[float, float] | None:
+def counted_line_m(hoist: Hoist, per_layer: int) -> tuple[float, float] | None:
     """Line on the drum and the block height it was counted at; None where not counted."""
     drum, line = hoist.rig.drum, hoist.rig.line
     if drum is None or line is None or not math.isfinite(hoist.wraps_at_m):
@@ -84,21 +77,42 @@ def _fleet_angle_rad(hoist: Hoist, wraps: float, per_layer: int) -> float:
     return float(fleet_angle_rad(share * drum.width_m, drum.fleet_distance_m))
 
 
+def stroke_taken_m(hoist: Hoist) -> tuple[float, float]:
+    """What the compensator's stroke takes off the room at crown and floor, as the events do."""
+    fitted = hoist.rig.compensator
+    if fitted is None:
+        return 0.0, 0.0
+    taken_m = max(hoist.stroke_m, 0.0)
+    if not math.isfinite(hoist.stroke_m):
+        taken_m = fitted.stroke_limit_m if hoist.compensator == "open" else 0.0
+    return (0.0, taken_m) if fitted.kind == "in-line" else (taken_m, 0.0)
+
+
 def braking_part(hoist: Hoist) -> dict[str, Any] | None:
-    """Distance to stop from the present speed, and what would be left above and below."""
+    """Distance to stop from the present speed, what would be left then, and lifting power."""
     drawworks, limits = hoist.rig.drawworks, hoist.rig.limits
-    if drawworks is None or drawworks.brake_deceleration_m_s2 is None:
+    if drawworks is None or drawworks == Drawworks(reaction_time_s=drawworks.reaction_time_s):
         return None
-    speed, height = hoist.present["speed_m_s"], block_height_m(hoist)
-    stop_m = float(
-        stopping_distance_m(
-            abs(speed), drawworks.brake_deceleration_m_s2, drawworks.reaction_time_s
-        )
-    )
+    speed, height = hoist.present["speed_m_s"], hoist.block_m
+    stop_m, brake_m_s2 = NAN, drawworks.brake_deceleration_m_s2
+    if brake_m_s2 is not None:
+        stop_m = float(stopping_distance_m(abs(speed), brake_m_s2, drawworks.reaction_time_s))
+    # Power now, and the speed that the drawworks' power allows with this load.
+    load_N, power_W, allowed_m_s = hoist.present["load_N"], NAN, NAN
+    reeving, n = hoist.rig.reeving, hoist.lines_strung
+    sheaves = (n, reeving.sheave_efficiency, reeving.extra_fast_line_sheaves)
+    if load_N > 0.0:
+        power_W = float(lifting_power_W(load_N, max(speed, 0.0), *sheaves))
+        if drawworks.power_W is not None:
+            allowed_m_s = float(lifting_speed_m_s(drawworks.power_W, load_N, *sheaves))
     up_m, down_m = (stop_m, 0.0) if speed > 0.0 else (0.0, stop_m)
     crown, floor = limits.crown_m, limits.floor_m
+    at_crown_m, at_floor_m = stroke_taken_m(hoist)
     return {
+        "lifting_power_W": power_W,
+        "power_W": drawworks.power_W,
+        "allowed_speed_m_s": allowed_m_s,
         "stopping_distance_m": stop_m,
-        "room_to_crown_m": NAN if crown is None else crown - height - up_m,
-        "room_to_floor_m": NAN if floor is None else height - floor - down_m,
+        "room_to_crown_m": NAN if crown is None else crown - at_crown_m - height - up_m,
+        "room_to_floor_m": NAN if floor is None else height - at_floor_m - floor - down_m,
     }

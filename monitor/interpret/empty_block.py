@@ -11,13 +11,24 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
+from monitor.interpret.lowest_level import LowestLevel, Second, steady_seconds
 from monitor.interpret.slips import LOW_PART, SETTLE_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
+from monitor.interpret.zero_chart import (
+    CHECKS_KEPT,
+    DRIFT_SHARE,
+    ODD_N,
+    ODD_SHARE,
+    REFERENCE_CHECKS,
+    ZeroChart,
+)
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
-from monitor.model import Command, Event, Quality
+from monitor.metrology.line_count import KnownWeight, LineCountOdds, line_count_odds
+from monitor.metrology.uncertainty import RECTANGLE, ZERO_SHARE
+from monitor.model import Command, EmptyCheck, Event, Quality
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -41,27 +52,24 @@ AGREES_SHARE = 0.05
 CHECKS_IN_A_ROW, CHECKS_AFTER_AGREEMENT = 2, 3
 LEAST_LINES, MOST_LINES = 4, 16
 
-# A chart compares with the median of so many first checks.
-REFERENCE_CHECKS = 5
-CHECKS_KEPT = 20
-# EWMA weight and width: with 5 standard deviations chance alone is out less than once in
-# 100 000 checks; a step of 1 % of span is past the limit at the third check.
-EWMA_WEIGHT = 0.4
-CHART_WIDTH = 5.0
-# Mean of the range of two normal values in standard deviations; a drift hardly widens it
-# (NIST/SEMATECH e-Handbook, 6.3.2, from memory).
-RANGE_OF_TWO = 1.128
-# Share of span at which the zero has drifted: 1 %, less what the average lags behind.
-DRIFT_SHARE = 0.0075
 # Span where the rig file gives none: a dead-line anchor for 100 klbf single-line load.
 USUAL_SPAN_N = 450e3
-# Out in so many checks in a row. A check this far from the last one, the greater of the two,
-# is not charted until so many in a row are: pipe may hang in the elevators (9 to 61 kN).
-OUT_IN_A_ROW = 2
-ODD_N, ODD_SHARE = 12e3, 0.05
-ODD_IN_A_ROW = 3
+# The zero before the empty block was first weighed, and how well a first weighing tells it:
+# shares of the span, our choices.
+LEAST_ZERO_SHARE = 0.0005
+# How well a declared travelling weight is known (mud on it, hose, cables), and a single
+# weighing repeats, standard uncertainties: our choices.
+WEIGHT_SHARE, SCATTER_SHARE = 0.02, 0.01
 
 DIRECTIONS = ("up", "down")
+# Acts after which the block weighs, or reads, something else.
+KNOWN_ANEW = (
+    "lines_strung",
+    "travelling_weight",
+    "slip_and_cut",
+    "calibration_approved",
+    "calibration_rolled_back",
+)
 
 
 class EmptyBlock(Stage):
@@ -75,10 +83,14 @@ class EmptyBlock(Stage):
         "since_us",
         "spell",
         "slope",
-        "charts",
+        "up",
+        "down",
         "agreed",
         "suspects",
         "said",
+        "as_reported",
+        "weighed",
+        "lowest",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -90,20 +102,34 @@ class EmptyBlock(Stage):
         self.drift = Watch("zero_drift", confirm_s=0.0, clear_s=0.0)
         self.since_us = -1  # when slips were set; none: nothing is read
         self.spell: dict[str, list[list[float]]] = {name: [] for name in DIRECTIONS}
+        self.up, self.down = ZeroChart(), ZeroChart()
+        self.lowest = LowestLevel()
+        self.as_reported = False
         self._forget()
 
     def _forget(self) -> None:
         """Start the charts anew: lines, gear or zero are no longer what they were."""
         self.slope = [0.0, 0.0]  # sums of height squared and of height times load
-        self.charts: dict[str, dict[str, Any]] = {name: _chart() for name in DIRECTIONS}
+        self.up.clear()
+        self.down.clear()
+        self.lowest.clear()
+        # Tensions read of each direction since then, for the odds of the line count.
+        self.weighed: dict[str, list[float]] = {name: [] for name in DIRECTIONS}
         self.agreed = False
         self.suspects = [0, 0]  # line count that the checks say, how many in a row
-        self.said: dict[str, Any] = _nothing()
+        self.said: dict[str, Any] = {
+            "lines": "",
+            "lines_N": NAN,
+            "drift": "",
+            "drift_N": NAN,
+            "zero_N": ZERO_SHARE * self.span_N / RECTANGLE,
+        }
 
     def gap(self) -> None:
         """Who carried the string in a gap is not known."""
         self.lines.gap()
         self.drift.gap()
+        self.lowest.gap()
         self.since_us = -1
         self.spell = {name: [] for name in DIRECTIONS}
 
@@ -113,18 +139,22 @@ class EmptyBlock(Stage):
             self.lines_strung = int(command.number)
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.declared_N = command.number
-        if command.act in ("lines_strung", "travelling_weight", "slip_and_cut"):
+        if command.act in KNOWN_ANEW:
             self._forget()
 
     def step(self, rows: Rows) -> None:
         """Read the seconds; check at every pick-up."""
         marks = [(0, self.said)]
-        seconds = _empty_seconds(rows)
-        order = [(row, 0, place) for place, (row, *_) in enumerate(seconds)]
+        # Until slips are told apart and the block was weighed in them, all movement is read.
+        is_weighed = any(self.weighed.values())
+        seconds = steady_seconds(rows, any_phase=not is_weighed)
+        order = [(second.row, 0, place) for place, second in enumerate(seconds)]
         order += [(turn.row, 1, place) for place, turn in enumerate(rows.turns)]
         for row, is_turn, place in sorted(order):
             if not is_turn:
                 self._read(seconds[place])
+                if not is_weighed:
+                    self._without_slips(rows, seconds[place], marks)
                 continue
             turn = rows.turns[place]
             if turn.kind == "pick_up" and self.since_us >= 0:
@@ -132,16 +162,34 @@ class EmptyBlock(Stage):
                 marks.append((row, self.said))
             self.since_us = turn.time_us if turn.kind == "set" else -1
             self.spell = {name: [] for name in DIRECTIONS}
+        index = _index(rows, marks)
+        rows.column["zero_variance_N2"] = np.array([s["zero_N"] ** 2 for _, s in marks])[index]
         for kind, watch in (("lines", self.lines), ("drift", self.drift)):
-            rows.events.extend(_told(rows, watch, kind, marks))
+            rows.events.extend(_told(rows, watch, kind, marks, index))
 
-    def _read(self, second: tuple[int, int, float, float, float]) -> None:
-        _, start_us, friction, block_m, load_N = second
-        if self.since_us < 0 or start_us < self.since_us + SETTLE_S * 1e6:
+    def _read(self, second: Second) -> None:
+        if self.since_us < 0 or second.start_us < self.since_us + SETTLE_S * 1e6:
             return
-        name = "up" if friction > 0 else "down"
-        if len(self.spell[name]) < MOST_SECONDS:
-            self.spell[name] = [*self.spell[name], [block_m, load_N]]
+        name = "up" if second.friction > 0 else "down"
+        if second.is_empty and len(self.spell[name]) < MOST_SECONDS:
+            self.spell[name] = [*self.spell[name], [second.block_m, second.load_N]]
+
+    def _without_slips(
+        self,
+        rows: Rows,
+        second: Second,
+        marks: list[tuple[int, dict[str, Any]]],
+    ) -> None:
+        """Before any weighing in slips: the line count by the lowest level that moves."""
+        if any(self.weighed.values()):
+            return
+        found = self.lowest.take(second)
+        if found is None:
+            return
+        row = second.row
+        self.as_reported = bool(rows.column["load_quality"][row] & Quality.AS_REPORTED)
+        self.said = {**self.said, **self._line_count(dict([found]))}
+        marks.append((row, self.said))
 
     def _check(self, rows: Rows, row: int) -> None:
         """One spell is over: what the block weighed in it, in each direction."""
@@ -161,10 +209,10 @@ class EmptyBlock(Stage):
             checks[name] = (height, flat[len(flat) // LOW_PART])
         if not checks:
             return
-        as_reported = bool(rows.column["load_quality"][row] & Quality.AS_REPORTED)
+        self.as_reported = bool(rows.column["load_quality"][row] & Quality.AS_REPORTED)
         self.said = {
-            **self._line_count(checks, as_reported),
-            **self._zero(checks, as_reported),
+            **self._line_count(checks),
+            **self._zero(checks, rows, row),
         }
 
     def _at(self, check: tuple[float, float], height_m: float) -> float:
@@ -174,17 +222,15 @@ class EmptyBlock(Stage):
         slope = self.slope[1] / (self.slope[0] + SLOPE_PRIOR_M2)
         return min(max(slope, LEAST_SLOPE_N_M), GREATEST_SLOPE_N_M)
 
-    def _factor(self, n_lines: int, name: str, as_reported: bool) -> float:
+    def _factor(self, n_lines: int, name: str) -> float:
         """Hook load over tension as it was converted."""
-        if as_reported:
+        if self.as_reported:
             return float(n_lines)
         factor = load_factor_hoisting if name == "up" else load_factor_lowering
         reeving = self.reeving
         return factor(n_lines, reeving.sheave_efficiency, reeving.dead_line_sheave)
 
-    def _line_count(
-        self, checks: dict[str, tuple[float, float]], as_reported: bool
-    ) -> dict[str, Any]:
+    def _line_count(self, checks: dict[str, tuple[float, float]]) -> dict[str, Any]:
         """Find the line count that would show the declared weight as what is shown."""
         shown = self._shown_N(checks)
         ratio = shown / self.declared_N
@@ -194,8 +240,7 @@ class EmptyBlock(Stage):
         found = 0
         for n_lines in range(LEAST_LINES, MOST_LINES + 1, 2):
             would = sum(
-                self._factor(self.lines_strung, name, as_reported)
-                / self._factor(n_lines, name, as_reported)
+                self._factor(self.lines_strung, name) / self._factor(n_lines, name)
                 for name in checks
             ) / len(checks)
             if n_lines != self.lines_strung and abs(ratio / would - 1.0) <= RATIO_SHARE:
@@ -222,100 +267,117 @@ class EmptyBlock(Stage):
             return min(levels)
         return sum(levels) / len(levels)
 
-    def _zero(self, checks: dict[str, tuple[float, float]], as_reported: bool) -> dict[str, Any]:
+    def _zero(
+        self, checks: dict[str, tuple[float, float]], rows: Rows, row: int
+    ) -> dict[str, Any]:
         """Chart the block's weight against that of the first connections."""
         said, moved = "", NAN
-        for name, chart in self.charts.items():
+        for name, chart in (("up", self.up), ("down", self.down)):
             if name in checks:
-                self._chart(chart, name, checks[name], as_reported)
-            if chart["out"] >= OUT_IN_A_ROW and not said:
-                moved = chart["average_N"] - chart["reference_N"]
+                self._chart(chart, name, checks[name], rows, row)
+            if chart.is_out and not said:
+                moved = chart.moved_N
                 way = "more" if moved > 0.0 else "less"
                 said = (
                     f"the empty block going {name} reads {abs(moved) / 1e3:.0f} kN {way} than in "
                     "the first connections: the sensor's zero has drifted, or other gear hangs "
                     "there; check the zero or enter the travelling weight"
                 )
-        return {"drift": said, "drift_N": moved}
+        return {"drift": said, "drift_N": moved, "zero_N": self._zero_doubt_N(checks)}
 
     def _chart(
-        self, chart: dict[str, Any], name: str, check: tuple[float, float], as_reported: bool
+        self,
+        chart: ZeroChart,
+        name: str,
+        check: tuple[float, float],
+        rows: Rows,
+        row: int,
     ) -> None:
-        if not math.isfinite(chart["height_m"]):
-            chart["height_m"] = check[0]
-        level = self._at(check, chart["height_m"])
-        odd = max(ODD_N, ODD_SHARE * abs(level))
-        chart["odd"] = chart["odd"] + 1 if abs(level - chart["last_N"]) > odd else 0
-        if 0 < chart["odd"] < ODD_IN_A_ROW:
-            return
-        chart["odd"], chart["last_N"] = 0, level
-        chart["levels"] = [*chart["levels"], level][-CHECKS_KEPT:]
-        chart["count"] += 1
-        if chart["count"] <= REFERENCE_CHECKS:
-            chart["reference_N"] = chart["average_N"] = float(np.median(chart["levels"]))
-            return
-        chart["average_N"] = EWMA_WEIGHT * level + (1.0 - EWMA_WEIGHT) * chart["average_N"]
-        spread = float(np.mean(np.abs(np.diff(chart["levels"])))) / RANGE_OF_TWO
-        chance = CHART_WIDTH * spread * math.sqrt(EWMA_WEIGHT / (2.0 - EWMA_WEIGHT))
-        least = DRIFT_SHARE * self.span_N * self._factor(self.lines_strung, name, as_reported)
-        out = abs(chart["average_N"] - chart["reference_N"]) > max(chance, least)
-        chart["out"] = chart["out"] + 1 if out else 0
-
-
-def _chart() -> dict[str, Any]:
-    return {
-        "levels": [],
-        "count": 0,
-        "last_N": NAN,
-        "odd": 0,  # checks in a row far from the last one charted
-        "height_m": NAN,
-        "reference_N": NAN,
-        "average_N": NAN,
-        "out": 0,
-    }
-
-
-def _nothing() -> dict[str, Any]:
-    return {"lines": "", "lines_N": NAN, "drift": "", "drift_N": NAN}
-
-
-def _empty_seconds(rows: Rows) -> list[tuple[int, int, float, float, float]]:
-    """Seconds of steady empty movement: row known at, start, friction, block, load."""
-    blocks = rows.blocks
-    if blocks is None or not len(blocks):
-        return []
-    acceleration = np.maximum(
-        np.abs(blocks.low["acceleration_m_s2"]), np.abs(blocks.high["acceleration_m_s2"])
-    )
-    chosen = (
-        (blocks.low["phase"] == 0)
-        & (blocks.high["phase"] == 0)
-        & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
-        & (acceleration < STEADY_M_S2)
-        & np.isfinite(blocks.mean["hook_load_N"])
-        & np.isfinite(blocks.mean["block_m"])
-    )
-    frozen = rows.column["load_quality"] | rows.column["block_quality"]
-    chosen &= (frozen[blocks.known_at] & np.uint16(Quality.FROZEN)) == 0
-    return list(
-        zip(
-            blocks.known_at[chosen].tolist(),
-            blocks.start_us[chosen].tolist(),
-            blocks.mean["friction_state"][chosen].tolist(),
-            blocks.mean["block_m"][chosen].tolist(),
-            blocks.mean["hook_load_N"][chosen].tolist(),
-            strict=True,
+        if not math.isfinite(chart.height_m):
+            chart.height_m = check[0]
+        level = self._at(check, chart.height_m)
+        factor = self._factor(self.lines_strung, name)
+        if chart.count == 0:
+            # What the zero had moved by before the crew turned round is not forgotten.
+            other, way = (self.down, "down") if name == "up" else (self.up, "up")
+            if other.count > REFERENCE_CHECKS:
+                moved = other.last_N - other.reference_N
+                chart.offset_N = moved * factor / self._factor(self.lines_strung, way)
+        charted = chart.check(level, DRIFT_SHARE * self.span_N * factor)
+        if charted:
+            self.weighed[name] = [*self.weighed[name], check[1] / factor][-CHECKS_KEPT:]
+        temperature = rows.channel("temperature")
+        rows.checks.append(
+            EmptyCheck(
+                seq=int(rows.seq[row]),
+                time_us=int(rows.time_us[row]),
+                direction=name,
+                level_N=level,
+                height_m=chart.height_m,
+                tension_N=check[1] / factor,
+                block_height_m=check[0],
+                seconds=len(self.spell[name]),
+                lines_strung=self.lines_strung,
+                declared_N=self.declared_N,
+                temperature_K=NAN if temperature is None else float(temperature[row]),
+                charted=charted,
+                **chart.shown(),
+            )
         )
-    )
+
+    def _zero_doubt_N(self, checks: dict[str, tuple[float, float]]) -> float:
+        """Standard uncertainty of the zero at the sensor, after the checks so far.
+
+        What the block reads is off from what it weighs, and has moved since the first
+        checks: either may be the zero.
+        """
+        untold = ZERO_SHARE * self.span_N / RECTANGLE
+        if not (self.up.count or self.down.count):
+            return untold
+        off = abs(self._shown_N(checks) - self.declared_N) / self.lines_strung / RECTANGLE
+        # Far off is other gear or a wrong weight, not a zero; far moved may well be the zero.
+        doubts = [LEAST_ZERO_SHARE * self.span_N, min(off, untold)]
+        for name, chart in (("up", self.up), ("down", self.down)):
+            if chart.count:
+                factor = self._factor(self.lines_strung, name)
+                spread = chart.spread_N if chart.count > 1 else 0.0
+                doubts.append(math.hypot(chart.moved_N / RECTANGLE, spread) / factor)
+        return max(doubts)
+
+    def odds(self) -> LineCountOdds | None:
+        """What the empty block says the line count is; None before it was weighed."""
+        weights = []
+        for name, state in (("up", 1.0), ("down", -1.0)):
+            seen = self.weighed[name]
+            if not seen:
+                continue
+            spread = float(np.std(seen, ddof=1)) if len(seen) > 1 else SCATTER_SHARE * seen[0]
+            # Periods share what does not average out: wind, mud on the block, rail drag.
+            weights.append(
+                KnownWeight(
+                    float(np.median(seen)),
+                    max(spread, SCATTER_SHARE * seen[0]),
+                    self.declared_N,
+                    WEIGHT_SHARE * self.declared_N,
+                    friction_state=0.0 if self.as_reported else state,
+                    name=f"empty block going {name}",
+                )
+            )
+        if not weights or min(weight.tension_N for weight in weights) <= 0.0:
+            return None
+        reeving = self.reeving
+        efficiency = 1.0 if self.as_reported else reeving.sheave_efficiency
+        return line_count_odds(weights, self.lines_strung, efficiency, reeving.dead_line_sheave)
 
 
 def _told(
-    rows: Rows, watch: Watch, kind: str, marks: list[tuple[int, dict[str, Any]]]
+    rows: Rows,
+    watch: Watch,
+    kind: str,
+    marks: list[tuple[int, dict[str, Any]]],
+    index: NDArray[np.int64],
 ) -> list[Event]:
     """Follow what the checks say from row to row."""
-    at = np.array([row for row, _ in marks])
-    index = np.searchsorted(at, np.arange(len(rows)), side="right") - 1
     on = np.array([bool(said[kind]) for _, said in marks])[index]
     excess = np.array([said[f"{kind}_N"] for _, said in marks])[index]
     condition = Condition(
@@ -326,3 +388,10 @@ def _told(
         excess_N=np.abs(excess),
     )
     return watch.follow(rows, condition)
+
+
+def _index(rows: Rows, marks: list[tuple[int, dict[str, Any]]]) -> NDArray[np.int64]:
+    """Which mark holds at each row."""
+    at = np.array([row for row, _ in marks])
+    counts = np.diff(np.concatenate((at[1:], [len(rows)])), prepend=0)
+    return np.repeat(np.arange(len(marks)), counts)

@@ -3,30 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.alarm_limits import alarm_limit_N
+from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
-from monitor.mechanics.ratings import InUse, hoist_limits, in_use_at_first
+from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# After a stop or a pick-up static friction and the string's stretch show for this travel.
-BREAK_OVER_M = 1.2
 # A stop must last this long before the load is judged as that of a string at rest.
 AT_REST_S = 1.0
-# More than this over the limit is no break-over: raised at once.
-BREAK_OVER_SHARE = 0.15
 # Static friction has broken, and what it excited has rung down, after so long.
 LONGEST_BREAK_OVER_S = 2.5
-LEAST_BREAK_OVER_N = 80e3
+# A start that is no higher than usual is given so long: crews ease a string out of the slips.
+PATIENCE_S = 6.0
+# The block has gone back where it is no longer in this last part of its dither (7 of 20 mm).
+BACKED = 0.3
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
 FALL_WINDOW_S = 0.3
@@ -35,6 +37,8 @@ FALL_SHARE = 0.008
 # Heave of 8 s takes off this share of half its swing in that time at most (2 pi / 8 * 0.3).
 HEAVE_FALL_SHARE = 0.24
 LONGEST_SET_S = 5.0
+# Nobody sets slips on pipe that moves faster than this (common practice, with room).
+SET_SPEED_M_S = 0.3
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
 ALARM_N = 90e3
@@ -49,6 +53,8 @@ class Events(Stage):
         "overpull",
         "slack_off",
         "over_rating",
+        "break_over_up",
+        "break_over_down",
         "recent",
         "alarm_N",
         "gap_event",
@@ -71,6 +77,7 @@ class Events(Stage):
         self.over_rating = Tracker(
             "over_rating", "load with its uncertainty above the weakest rating"
         )
+        self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
         self.alarm_N = {"overpull": NAN, "slack_off": NAN}
         self.gap_event: list[int] = []
@@ -82,23 +89,32 @@ class Events(Stage):
         """Runs that would make an event do not reach across a gap."""
         for tracker in (self.overpull, self.slack_off, self.over_rating):
             tracker.gap()
+        self.break_over_up.gap()
+        self.break_over_down.gap()
         self.recent.clear()
 
-    def weakest_N(self, bit_depth_m: Floats) -> Floats:
+    def weakest_N(self, bit_depth_m: Floats, is_open: NDArray[np.bool_] | None = None) -> Floats:
         """Least hook load at which something reaches its rating; NaN with no rating.
 
         The pipe's limit goes by the bit depth, and is the least of any depth where that is
         not known.
         """
         in_use = self.in_use()
-        hoist_N = min((limit.limit_N for limit in hoist_limits(self.rig, in_use)), default=NAN)
+        weakest: Floats = np.full(len(bit_depth_m), self._hoist_N(in_use))
+        if is_open is not None and in_use.compensator == "locked" and is_open.any():
+            # A stroke that is drawn out is not locked, whatever was said.
+            open_N = self._hoist_N(replace(in_use, compensator="open"))
+            weakest = np.where(is_open, open_N, weakest)
         depths, pulls = self.pipe_pull
-        if not len(depths):
-            return np.full(len(bit_depth_m), hoist_N)
+        if not len(depths) or not hangs_string(self.rig, in_use.gear):
+            return weakest
         pull = np.interp(bit_depth_m, depths, pulls)
         pull = np.where(np.isfinite(bit_depth_m), pull, pulls.min())
-        weakest: Floats = np.fmin(hoist_N, pull + in_use.travelling_weight_N)
+        weakest = np.fmin(weakest, pull + in_use.travelling_weight_N)
         return weakest
+
+    def _hoist_N(self, in_use: InUse) -> float:
+        return min((limit.limit_N for limit in hoist_limits(self.rig, in_use)), default=NAN)
 
     def step(self, rows: Rows) -> None:
         """Follow every kind through the rows; derive the room left."""
@@ -112,47 +128,61 @@ class Events(Stage):
         self._gaps(rows)
         band = column["band_N"]
         hanging = column["phase"] == 2
-        free = hanging & ~column["on_bottom"]
-        string = np.maximum(column["expected_N"] - self.rig.travelling_weight_N, 0.0)
-        big = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * string)
+        free = hanging & ~column["on_bottom"] & ~column["drag_settles"]
+        string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
-        falling = self._falling(rows, string)
+        slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
+        falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
-        coming_off = falling & (column["excess_N"] < -column["band_below_N"])
+        coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
+        heaving = "load_mean_N" in column
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
-            (self.overpull, 1.0, "expected_up_N", limits.overpull_N, alarms.overpull_N),
-            (self.slack_off, -1.0, "expected_down_N", limits.slack_off_N, alarms.slack_off_N),
+            (self.overpull, self.break_over_up, 1.0, limits.overpull_N),
+            (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N),
         )
-        for tracker, sign, middle, limit_N, alarm_N in kinds:
+        weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
+        for tracker, break_over, sign, limit_N in kinds:
+            middle = "judged_up_N" if sign > 0 else "judged_down_N"
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
-            may_start = free & (sign * column["direction"] > 0)
-            settled = rest | (column["run_travel_m"] > BREAK_OVER_M) | (excess > limit_N + big)
+            # A block that goes back turns the friction before its direction has turned: what
+            # the load seems to gain there is no pull.
+            onward = sign * column["pressed"] > BACKED
+            may_start = free & onward & (sign * column["direction"] > 0)
+            usual_start, told = break_over.follow(rows, excess, may_start, string)
+            short_m = np.where(told, RINGING_M, BREAK_OVER_M)
+            settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
+            patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
             if sign < 0:
+                patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]
                 settled &= ~falling
-            alarm = usual if alarm_N is None else np.full(len(rows), alarm_N)
+            alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
+            column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
+                steady=excess if heaving else sign * (column["smooth_load_N"] - column[middle]),
+                load=column["hook_load_N" if heaving else "smooth_load_N"],
                 middle=column[middle],
                 limit_N=limit_N,
-                band=column["band_above_N" if sign > 0 else "band_below_N"],
+                band=band,
                 alarm=alarm,
                 may_start=may_start,
                 settled=settled,
                 ends=column["phase"] == 0,
-                patience_s=LONGEST_SET_S if sign < 0 else LONGEST_BREAK_OVER_S,
+                patience_s=patience_s,
+                counts=onward,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
             rows.events.extend(tracker.follow(rows, judged))
-        self._ratings(rows)
+        self._ratings(rows, weakest)
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         joined, kept = self.recent.join(
@@ -170,15 +200,16 @@ class Events(Stage):
         result: NDArray[np.bool_] = fall > limit
         return result
 
-    def _ratings(self, rows: Rows) -> None:
+    def _ratings(self, rows: Rows, weakest: Floats) -> None:
         column = rows.column
-        weakest = self.weakest_N(column["bit_depth_m"])
         reach = column["hook_load_N"] + column["hook_load_half_width_N"]
         in_slips = column["phase"] == 0
         column["room_left_N"] = np.where(in_slips, NAN, weakest - reach)
         everywhere = np.ones(len(rows), dtype=bool)
         judged = Judgement(
             excess=reach - weakest,
+            steady=reach - weakest,
+            load=column["hook_load_N"],
             middle=weakest,
             limit_N=0.0,
             band=np.zeros(len(rows)),
@@ -186,12 +217,15 @@ class Events(Stage):
             may_start=everywhere,
             settled=everywhere,
             ends=in_slips,
+            patience_s=np.full(len(rows), np.inf),
+            counts=everywhere,
         )
         rows.events.extend(self.over_rating.follow(rows, judged))
 
     def _gaps(self, rows: Rows) -> None:
         """A gap is an event from the last row before it to the first after it."""
         for row in np.flatnonzero(rows.row & Quality.GAP).tolist():
+            rows.mark_open("data_gap", row, row + 1)
             if not self.gap_event:
                 start = self.last_us or int(rows.time_us[row])
                 self.gap_event = [int(rows.seq[row]), start, int(rows.time_us[row])]
@@ -220,4 +254,5 @@ class Events(Stage):
             peak_excess_N=NAN,
             confidence=1.0,
             why="no row came for longer than the gap rule allows",
+            end_known_us=end_us,
         )

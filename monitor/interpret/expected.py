@@ -11,8 +11,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.circulation import SIDES, shifted
+from monitor.interpret.drilling_weights import Caught
+from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
-from monitor.interpret.motion import TURNING_RAD_S
+from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -39,19 +42,26 @@ LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
-# A change of speed sends a wave of force (mass per metre) c dv down the string; it is back
-# after 2 L / c and rings for a few such times (elastic rod, derived; c of steel 5100 m/s).
+# A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
+# rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
+# the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
 WAVE_SPEED_M_S = 5100.0
-# Overshoot of the first wave and of what still rings after it, in units of the wave.
-FIRST_WAVE, RINGING = 1.3, 0.45
-# The first wave is over after 2 L / c and this; the ringing after so many times that.
-WAVE_MARGIN_S = 1.0
+# What comes back goes down again, less each time: the load swings by so much of the wave of
+# the whole change of speed, for so many such times, of the line and mast that give too one
+# second longer (our choice; half would be undamped).
+RINGING = 0.45
 RINGING_SPANS = 3.0
-LONGEST_WAVE_S = 4.0
+MAST_S = 1.0
+# A short string follows at once; block speed is not told in less than a second.
+LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
+# A change of speed that a quantum of 1 cm makes over half a second.
+LEAST_SWING_M_S = 0.03
+# However the block channel counts, no more pipe than this stands above the floor.
+GREATEST_ABOVE_M = 50.0
+# A string is taken to be no shorter than a stand.
+LEAST_LENGTH_M = 30.0
 # Depth taken where it is not known.
 USUAL_DEPTH_M = 3000.0
-# Mass of pipe where neither string nor depth is known (derived: 5 in pipe).
-USUAL_MASS_KG_M = 33.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
@@ -79,7 +89,9 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
-        self.inertia = Tail(("time_s", "speed"), RINGING_SPANS * LONGEST_WAVE_S + 0.1, 1)
+        self.inertia = Tail(
+            ("time_s", "speed"), RINGING_SPANS * (LONGEST_WAVE_S + MAST_S) + 0.1, 1
+        )
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -105,19 +117,21 @@ class Expected(Stage):
 
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
-        base = self._base(rows.column["bit_depth_m"])
+        hung = rows.column["hung_m"]
+        base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
         speed = rows.column["block_speed_m_s"]
         changes = self._learn(rows)
         rows_at = np.array([row for row, _ in changes])
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
-        turning_now = _turning(rows)
+        turning_now = rows.column["turning"] == YES
         middles: list[Floats] = []
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
+            table = with_drag(table, tables[:, side + 2], index, rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
-            moved = rows.column["along_m"] - centre
+            moved = hung - centre
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             faster = pace - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
@@ -127,35 +141,71 @@ class Expected(Stage):
                     deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
                 )
             )
-        up, down = middles
+        up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         direction = rows.column["direction"]
-        active = np.where(direction > 0, up, np.where(direction < 0, down, NAN))
+        guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
+        active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
-        string = np.maximum(active - self.travelling_weight_N, 0.0)
-        band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
-        rise, fall = self._waves(rows, string)
-        turning = np.abs(rows.column["hook_load_half_width_N"])
+        # Drag carries part of a string that is lowered: the heaviest tells its mass best.
+        heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
+        inertia, swing = self._waves(rows, np.maximum(heaviest, 0.0))
+        up, down, active = up + inertia, down + inertia, active + inertia
+        rows.column["judged_up_N"] = guessed_up + inertia
+        rows.column["judged_down_N"] = guessed_down + inertia
+        rows.column["inertia_N"] = inertia
+        rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
+        band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
+        turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         rows.column["expected_N"] = np.where(hanging, active, NAN)
-        known = hanging & np.isfinite(active)
-        rows.column["band_N"] = np.where(known, band + np.maximum(rise, fall), NAN)
-        rows.column["band_above_N"] = np.where(known, band + rise, NAN)
-        rows.column["band_below_N"] = np.where(known, band + fall, NAN)
+        rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
         rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
 
-    def _base(self, depth_m: Floats) -> Floats:
-        """What the described string and the travelling equipment weigh."""
+    def _guess(
+        self,
+        rows: Rows,
+        middles: list[Floats],
+        spreads: list[Floats],
+        base: Floats,
+        turning: NDArray[np.bool_],
+    ) -> list[Floats]:
+        """Fill in, in ``spreads`` too, what has not been learnt of a string that hangs."""
+        up, down = middles
+        gaps = (np.isnan(up) | np.isnan(down)) & (rows.column["phase"] == 2) & ~turning
+        if not gaps.any():
+            return middles
+        described = bool(self.string) and math.isfinite(self.mud_density_kg_m3)
+        known = described & np.isfinite(rows.column["bit_depth_m"][gaps])
+        neutral = np.where(known, base[gaps], NAN)
+        above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
+        length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
+        guess = guessed_loads(up[gaps], down[gaps], neutral, self.travelling_weight_N, length)
+        result = []
+        for side, learnt in enumerate(middles):
+            missing = np.isnan(learnt[gaps])
+            filled = learnt.copy()
+            filled[gaps] = np.where(missing, guess[side], learnt[gaps])
+            spreads[side][gaps] = np.where(missing, guess[side + 2], spreads[side][gaps])
+            result.append(filled)
+        return result
+
+    def _base(self, depth_m: Floats, above_m: Floats) -> Floats:
+        """What the travelling equipment and the described string weigh.
+
+        The stand above the floor hangs on the hook too, out of the mud: it leaves with the
+        connection.
+        """
         if not self.string:
             return np.full(len(depth_m), self.travelling_weight_N)
-        mud = self.mud_density_kg_m3
-        weight = string_weight_N(
-            self.string,
-            np.maximum(np.nan_to_num(depth_m), 0.0),
-            mud if math.isfinite(mud) else None,
-        )
-        return self.travelling_weight_N + weight
+        below = np.maximum(np.nan_to_num(depth_m), 0.0)
+        whole = below + np.clip(above_m, 0.0, GREATEST_ABOVE_M)
+        weight = self.travelling_weight_N + string_weight_N(self.string, whole)
+        if math.isfinite(self.mud_density_kg_m3):
+            weight = weight - string_weight_N(self.string, below)
+            weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
+        return weight
 
     def _prior(self, base_N: float, load_N: float, depth_m: float) -> tuple[float, float, float]:
         """Prior slope, its spread [N/m] and the string's weight [N]."""
@@ -173,60 +223,77 @@ class Expected(Stage):
         changes = [(0, self._parameters())]
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
+        seconds: list[tuple[int, int]] = []
         if blocks is not None and len(blocks):
-            base = self._base(blocks.last["bit_depth_m"])
+            steady = np.flatnonzero(_steady(rows, blocks)).tolist()
+            seconds = [(int(blocks.known_at[i]), i) for i in steady]
+            above = blocks.last["hung_m"] - blocks.last["along_m"]
+            base = self._base(blocks.last["bit_depth_m"], above)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
-            for i in np.flatnonzero(_steady(rows, blocks)).tolist():
-                row = int(blocks.known_at[i])
-                load = float(blocks.mean["hook_load_N"][i])
-                speed = float(blocks.mean["block_speed_m_s"][i])
-                turning = bool(blocks.low["rotary_speed"][i] > TURNING_RAD_S)
-                if turning:
-                    trend = self.up_turning if speed > 0 else self.down_turning
-                else:
-                    trend = self.up if speed > 0 else self.down
-                prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
-                seen = Second(
-                    float(blocks.mean["along_m"][i]),
-                    load - float(base[i]),
-                    abs(speed),
-                    float(stands[i]),
-                )
-                if trend.add(seen, prior):
+        caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
+        for row, i in sorted([*seconds, *caught]):
+            if i < 0 or blocks is None:
+                stand = self.stand + float(np.searchsorted(sets, row))
+                above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
+                if self._take_caught(rows.caught[-1 - i], stand, above_m):
                     changes.append((row, self._parameters()))
+                continue
+            load = float(blocks.mean["hook_load_N"][i])
+            speed = float(blocks.mean["block_speed_m_s"][i])
+            if rows.column["turning"][row] == YES:
+                trend = self.up_turning if speed > 0 else self.down_turning
+            else:
+                trend = self.up if speed > 0 else self.down
+            prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
+            seen = Second(
+                float(blocks.mean["along_m"][i]),
+                float(blocks.last["hung_m"][i]),
+                load - float(base[i]),
+                abs(speed),
+                float(stands[i]),
+            )
+            if trend.add(seen, prior):
+                changes.append((row, self._parameters()))
         self.stand += float(len(sets))
         return changes
 
+    def _take_caught(self, caught: Caught, stand: float, above_m: float) -> bool:
+        """Weights caught at a connection teach a direction that is not known yet."""
+        fitted = False
+        for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
+            weight = caught.weights.get(kind)
+            if weight is None or not weight.is_calm:
+                continue
+            base = float(self._base(np.array([weight.depth_m]), np.array([above_m]))[0])
+            prior = self._prior(base, weight.load_N, weight.depth_m)
+            seen = Second(
+                weight.along_m,
+                weight.along_m + above_m,
+                weight.load_N - base,
+                weight.speed_m_s,
+                stand,
+            )
+            fitted |= trend.caught(seen, prior)
+        return fitted
+
     def _waves(self, rows: Rows, string_N: Floats) -> tuple[Floats, Floats]:
-        """How far inertia and waves in the string may lift and lower the load."""
+        """Inertia of the string at the top, and how far its waves may take the load."""
         joined, kept = self.inertia.join(
             {"time_s": rows.time_s, "speed": np.nan_to_num(rows.column["quick_speed_m_s"])}
         )
         times, speed = joined["time_s"], joined["speed"]
         depth = rows.column["bit_depth_m"]
-        deep = np.where(depth > 100.0, depth, USUAL_DEPTH_M)
-        span = np.minimum(2.0 * deep / WAVE_SPEED_M_S + WAVE_MARGIN_S, LONGEST_WAVE_S)
-        mass = np.where(depth > 100.0, string_N / STANDARD_GRAVITY_m_s2 / deep, USUAL_MASS_KG_M)
-        wave = np.maximum(np.nan_to_num(mass), LEAST_MASS_KG_M) * WAVE_SPEED_M_S
-        now = speed[kept:]
-        start = window_start(times, kept, span)
-        gained = now + sliding_high(-speed, start, kept)
-        lost = sliding_high(speed, start, kept) - now
-        start = window_start(times, kept, RINGING_SPANS * span)
+        deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
+        span = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
+        mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
+        start = window_start(times, kept, RINGING_SPANS * (span + MAST_S))
+        before = np.interp(np.maximum(times[kept:] - span, times[start]), times, speed)
         swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
-        ringing = RINGING * wave * swing
-        rise = np.maximum(FIRST_WAVE * wave * gained, ringing)
-        fall = np.maximum(FIRST_WAVE * wave * lost, ringing)
-        return rise, fall
-
-
-def _turning(rows: Rows) -> NDArray[np.bool_]:
-    """Whether the string turns, as far as the record says."""
-    rotary = rows.channel("rotary_speed")
-    if rotary is None:
-        return np.zeros(len(rows), dtype=bool)
-    result: NDArray[np.bool_] = rotary > TURNING_RAD_S
-    return result
+        swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
+        wave = 2.0 * mass / span
+        inertia = mass * (speed[kept:] - before) / span
+        # A damped sensor shows little of either.
+        return inertia, np.hypot(RINGING * wave * swing, inertia)
 
 
 def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:

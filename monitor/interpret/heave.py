@@ -98,9 +98,13 @@ class Heave(Stage):
             "amplitude_m": float(column["wave_amplitude_m"][-1]),
             "period_s": float(period[-1]),
             "load_mean_N": float(column["load_mean_N"][-1]),
-            "load_swing_N": float(column["load_swing_N"][-1]),
+            # Of the string that hung last: nothing of what hangs while slips have it.
+            "load_swing_N": NAN if column["phase"][-1] == 0 else float(column["load_swing_N"][-1]),
             "stroke_m": float(column["stroke_m"][-1]),
             "bit_depth_earth_m": float(column["bit_depth_earth_m"][-1]),
+            "heave_m": float(column["heave_m"][-1]),
+            "height_m": float(column["wave_height_m"][-1]),
+            "is_open": float(is_open[-1]),
         }
 
     def _runs(self, rows: Rows) -> tuple[Floats, NDArray[np.bool_]]:
@@ -200,6 +204,9 @@ class Heave(Stage):
             "load_swing_N": NAN,
             "stroke_m": NAN,
             "bit_depth_earth_m": NAN,
+            "heave_m": NAN,
+            "height_m": NAN,
+            "is_open": NAN,
             "stroke_used_m": self.used[0] if self.used else NAN,
             "stroke_limit_m": self.compensator.stroke_limit_m if self.compensator else NAN,
             **self.now,

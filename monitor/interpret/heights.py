@@ -2,6 +2,9 @@
 
 Heights are those of the counter, as long as they can be heights; a counter that has wrapped
 or lost itself is judged by its last believable way. It advises and replaces no crown saver.
+
+The stroke of an open compensator takes room: in line it lowers the elevators to the floor, at
+the crown it lowers the crown to the block. Open with its stroke not measured, all of it.
 """
 
 from __future__ import annotations
@@ -12,8 +15,9 @@ from numpy.typing import NDArray
 from monitor.interpret.motion import MOVING_M_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
+from monitor.interpret.windows import forward_fill
 from monitor.mechanics.braking import stopping_distance_m
-from monitor.model import Floats
+from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
 # A counter's glitch is one row; two rows and this long are the block.
@@ -33,11 +37,14 @@ ADVICE = "advice only, it replaces no crown or floor saver"
 class Heights(Stage):
     """Raises ``near_crown`` and ``near_floor`` where the rig file gives the limits."""
 
-    STATE = ("crown", "floor")
+    STATE = ("crown", "floor", "said", "stroke_m")
 
     def __init__(self, rig: Rig) -> None:
         self.limits = rig.limits
         self.drawworks = rig.drawworks
+        self.compensator = rig.compensator
+        self.said = "" if rig.compensator is None else rig.compensator.state
+        self.stroke_m = 0.0
         self.crown, self.floor = (
             Watch(kind, confirm_s=CONFIRM_S, clear_s=CLEAR_S, least_rows=2)
             for kind in ("near_crown", "near_floor")
@@ -48,15 +55,22 @@ class Heights(Stage):
         self.crown.gap()
         self.floor.gap()
 
+    def command(self, command: Command) -> None:
+        """The compensator is opened or locked."""
+        if command.act == "compensator":
+            self.said = command.text.strip()
+
     def step(self, rows: Rows) -> None:
         """Compare height and stopping distance with the limits."""
         shown = rows.channel("block_position")
         if shown is None:
             return
         height = self._heights(rows, shown)
+        at_crown_m, at_floor_m = self._strokes_m(rows)
         speed = rows.column["quick_speed_m_s"]
         if self.limits.crown_m is not None:
-            room, rising = self.limits.crown_m - height, speed > MOVING_M_S
+            room = self.limits.crown_m - at_crown_m - height
+            rising = speed > MOVING_M_S
             needed = self._stopping_m(speed, rising)
             # At rest above the limit is as near.
             on = room <= needed
@@ -68,7 +82,7 @@ class Heights(Stage):
             )
             rows.events.extend(self.crown.follow(rows, seen))
         if self.limits.floor_m is not None:
-            below, falling = height - self.limits.floor_m, speed < -MOVING_M_S
+            below, falling = height - at_floor_m - self.limits.floor_m, speed < -MOVING_M_S
             path = self._stopping_m(speed, falling)
             # Every stand ends at the floor: only a block still going down is near it.
             on = falling & (below <= path)
@@ -87,6 +101,20 @@ class Heights(Stage):
         believed = (shown > lowest) & (shown < highest)
         height: Floats = np.where(believed, shown, rows.column["block_m"])
         return np.where(np.isfinite(shown), height, np.nan)
+
+    def _strokes_m(self, rows: Rows) -> tuple[Floats, Floats]:
+        """What the compensator's stroke takes off the room at the crown, and at the floor."""
+        none = np.zeros(len(rows))
+        if self.compensator is None:
+            return none, none
+        stroke = rows.channel("compensator_stroke")
+        if stroke is None:
+            whole_m = self.compensator.stroke_limit_m if self.said == "open" else 0.0
+            taken: Floats = np.full(len(rows), whole_m)
+        else:
+            taken = np.maximum(forward_fill(self.stroke_m, stroke, np.isfinite(stroke)), 0.0)
+            self.stroke_m = float(taken[-1])
+        return (none, taken) if self.compensator.kind == "in-line" else (taken, none)
 
     def _stopping_m(self, speed: Floats, towards: NDArray[np.bool_]) -> Floats:
         """Travel towards the limit until the block stands; 0 where the brake is not known."""

@@ -15,6 +15,7 @@ from monitor import units
 from monitor.interpret.hoist_acts import EmptyBlock, HoistNow, refusal
 from monitor.interpret.slip_mode import SlipAndCut
 from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.standard_work import StandardWork
 from monitor.interpret.windows import forward_fill
 from monitor.mechanics.ratings import InUse, in_use_at_first
 from monitor.model import Command, Floats
@@ -54,6 +55,7 @@ class Hoist(Stage):
         "rotation_lock",
         "positioner",
         "slip",
+        "standard",
         "work_J",
         "cut_at_J",
         "before_J",
@@ -87,6 +89,7 @@ class Hoist(Stage):
         self.rotation_lock = "" if rig.hook is None else rig.hook.rotation_lock
         self.positioner = "" if rig.hook is None else rig.hook.positioner
         self.slip = SlipAndCut(rig.line_work.time_limit_s)
+        self.standard = StandardWork(rig)
         self.work_J = 0.0
         self.cut_at_J = 0.0
         self.before_J = rig.line_work.since_cut_J  # done before the record began
@@ -134,9 +137,12 @@ class Hoist(Stage):
         """Why an act cannot be taken now; empty where it can."""
         return refusal(self.rig, self._now(), command)
 
-    def taken(self, command: Command) -> tuple[Command, ...]:
-        """Acts that the stages are to see: none where refused, a gear with its weight."""
-        why = self.refusal(command)
+    def taken(self, command: Command, why: str = "") -> tuple[Command, ...]:
+        """Acts that the stages are to see: none where refused, a gear with its weight.
+
+        ``why``: another stage's reason for refusing.
+        """
+        why = why or self.refusal(command)
         if why:
             self.refusals = [*self.refusals, why][-REFUSALS_KEPT:]
             told = f"{units.iso_utc(command.time_us)} {why}"
@@ -216,6 +222,14 @@ class Hoist(Stage):
         self.slip.step(rows, self.travelling_weight_N)
         rows.events[:] = [self.slip.held_event(event) for event in rows.events]
         self.work_J = float(rows.column["line_work_J"][-1])
+        gear = next((each for each in self.rig.gear if each.name == self.gear), None)
+        work = rows.column["line_work_J"]
+        self.standard.take(
+            rows.trip_rows,
+            self.travelling_weight_N,
+            gear,
+            lambda time_us: float(work[np.searchsorted(rows.time_us, time_us, "right") - 1]),
+        )
         self._mark_work(rows)
         self._read_empty(rows)
         self._remember(rows)
@@ -256,7 +270,7 @@ class Hoist(Stage):
         if len(empty):
             row = int(empty[-1])
             self.empty_N = float(load[row])
-            self.empty_half_N = float(column["hook_load_half_width_N"][row])
+            self.empty_half_N = float(column["half_width_but_zero_N"][row])
             self.empty_us = int(rows.time_us[row])
 
     def _remember(self, rows: Rows) -> None:

@@ -6,11 +6,19 @@ import math
 from dataclasses import dataclass
 
 from monitor import units
+from monitor.interpret.agreed import agreed_refusal
 from monitor.interpret.slip_mode import CONFIRMATIONS
 from monitor.mechanics.ratings import InUse
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
-from monitor.mechanics.string_up import FEWEST_LINES, MOST_LINES, crown_sheaves
+from monitor.mechanics.string_up import (
+    FEWEST_LINES,
+    MOST_LINES,
+    crown_sheaves,
+    travelling_sheaves,
+)
 from monitor.model import Command
+from monitor.notes import note_refusal
+from monitor.rig.equipment import TRAVELLING_BLOCKS
 from monitor.rig.hoisting import (
     COMPENSATOR_STATES,
     DUTIES,
@@ -69,6 +77,10 @@ def refusal(rig: Rig, now: HoistNow, command: Command) -> str:
         )
     if command.act == "slip_and_cut":
         return _slip_and_cut(now, text)
+    if command.act == "note":
+        return note_refusal(command)
+    if command.act == "agreed_limit":
+        return agreed_refusal(command)
     return ""
 
 
@@ -89,6 +101,9 @@ def _lines(rig: Rig, now: HoistNow, command: Command) -> str:
     for piece in rig.equipment:
         if piece.name == "crown block" and (piece.sheaves or MOST_LINES) < crown_sheaves(n):
             return f"{said}{crown_sheaves(n)} crown sheaves are needed, it has {piece.sheaves}"
+        sheaves = piece.sheaves or MOST_LINES
+        if piece.name in TRAVELLING_BLOCKS and sheaves < travelling_sheaves(n):
+            return f"{said}{travelling_sheaves(n)} sheaves are needed, {piece.name} has {sheaves}"
     is_fresh = now.empty.is_fresh(command.time_us)
     if n == now.in_use.lines_strung or not is_fresh or _is_override(command.text):
         return ""

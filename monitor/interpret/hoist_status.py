@@ -8,12 +8,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from monitor import units
+from monitor.interpret.compensator_status import (
+    compensator_part,
+    compensator_warnings,
+    is_open_though_locked,
+)
 from monitor.interpret.drum_status import braking_part, drum_part
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.line_status import line_part, line_work_part
+from monitor.mechanics.derrick import derrick_leg_loads_N, equivalent_derrick_load_N
 from monitor.mechanics.fast_line import (
     block_and_tackle_efficiency,
     derrick_load_N,
@@ -24,14 +31,17 @@ from monitor.mechanics.reeving import dead_line_tension_N, line_tensions_N
 from monitor.rig.hoisting import Gear
 
 NAN = float("nan")
+# The empty block may read 1 to 3 t otherwise up than down (real records); more is doubted.
+GEAR_DOUBT_SHARE = 0.10
 TURNED = 0.999  # friction state at which it has turned over wholly
 
 
 def hoist_status(hoist: Hoist, heave: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Everything the Hoist page shows; ``heave`` is the heave stage's own status."""
     load_N, half_N = hoist.present["load_N"], hoist.present["half_width_N"]
-    string_up = _string_up(hoist, load_N)
-    ratings = _ratings(hoist, load_N, half_N)
+    waves = heave or {}
+    string_up = _string_up(hoist, load_N, waves)
+    ratings = _ratings(hoist, load_N, half_N, waves)
     drum = drum_part(hoist)
     line = line_part(hoist, string_up["direction"], load_N)
     status: dict[str, Any] = {
@@ -43,7 +53,7 @@ def hoist_status(hoist: Hoist, heave: Mapping[str, Any] | None = None) -> dict[s
         "line_work": line_work_part(hoist),
         "drum": drum,
         "braking": braking_part(hoist),
-        "compensator": _compensator(hoist, load_N, heave or {}),
+        "compensator": compensator_part(hoist, load_N, waves),
         "gear": _gear(hoist),
         "slip_and_cut": _slip_and_cut(hoist),
         "preparation": _preparation(hoist),
@@ -72,7 +82,7 @@ def direction_of(hoist: Hoist) -> str:
     return "hoisting" if state > 0 else "lowering"
 
 
-def _string_up(hoist: Hoist, load_N: float) -> dict[str, Any]:
+def _string_up(hoist: Hoist, load_N: float, waves: Mapping[str, Any]) -> dict[str, Any]:
     reeving = hoist.rig.reeving
     n, e = hoist.lines_strung, reeving.sheave_efficiency
     sheave, extra = reeving.dead_line_sheave, reeving.extra_fast_line_sheaves
@@ -85,29 +95,43 @@ def _string_up(hoist: Hoist, load_N: float) -> dict[str, Any]:
         "extra_fast_line_sheaves": extra,
         "direction": told,
         "load_N": load_N,
+        "load_mean_N": waves.get("load_mean_N"),
+        "load_swing_N": waves.get("load_swing_N"),
         "tensions_N": None,
         "fast_line_tension_N": None,
         "dead_line_tension_N": None,
         "derrick_load_N": None,
         "derrick_load_static_N": None,
+        "derrick_worst_leg_N": None,
+        "derrick_equivalent_N": None,
         "efficiency": block_and_tackle_efficiency(n, e, direction, extra),
     }
     # A zero that has drifted makes an empty line push: no tension is told for that.
     if not load_N >= 0.0:
         return part
+    fast_N = float(fast_line_tension_N(load_N, n, e, direction, extra))
+    dead_N = float(dead_line_tension_N(load_N, n, e, sheave, direction))
+    # An odd line ends at the block: nothing of it pulls at the crown but what is counted.
+    legs_N = derrick_leg_loads_N(load_N, fast_N, 0.0 if n % 2 else dead_N)
     return {
         **part,
+        "derrick_worst_leg_N": float(legs_N.max()),
+        "derrick_equivalent_N": float(equivalent_derrick_load_N(legs_N)),
         "tensions_N": line_tensions_N(load_N, n, e, direction).tolist(),
-        "fast_line_tension_N": float(fast_line_tension_N(load_N, n, e, direction, extra)),
-        "dead_line_tension_N": float(dead_line_tension_N(load_N, n, e, sheave, direction)),
+        "fast_line_tension_N": fast_N,
+        "dead_line_tension_N": dead_N,
         "derrick_load_N": float(derrick_load_N(load_N, n, e, sheave, direction, extra)),
         "derrick_load_static_N": float(derrick_load_N(load_N, n, e, sheave, "held", extra)),
     }
 
 
-def _ratings(hoist: Hoist, load_N: float, half_N: float) -> list[dict[str, Any]]:
+def _ratings(
+    hoist: Hoist, load_N: float, half_N: float, waves: Mapping[str, Any]
+) -> list[dict[str, Any]]:
     """Limits weakest first, each with what is left of it less the reading's half width."""
     in_use, depth_m = hoist.in_use(), hoist.present["depth_m"]
+    if is_open_though_locked(hoist, waves):
+        in_use = replace(in_use, compensator="open")
     reach_N = load_N + half_N
     return [
         {
@@ -125,35 +149,6 @@ def _ratings(hoist: Hoist, load_N: float, half_N: float) -> list[dict[str, Any]]
 def _greatest_pull_N(ratings: list[dict[str, Any]], half_N: float) -> float:
     """Greatest reading at which nothing passes its rating, its half width allowed for."""
     return float(ratings[0]["limit_N"]) - half_N if ratings else NAN
-
-
-def _compensator(hoist: Hoist, load_N: float, heave: Mapping[str, Any]) -> dict[str, Any] | None:
-    fitted = hoist.rig.compensator
-    if fitted is None:
-        return None
-    return {
-        "state": hoist.compensator,
-        "stroke_m": hoist.stroke_m,
-        "stroke_limit_m": fitted.stroke_limit_m,
-        "load_N": load_N,
-        "load_limit_N": _compensator_limit_N(hoist),
-        "heave_amplitude_m": heave.get("amplitude_m"),
-        "heave_period_s": heave.get("period_s"),
-    }
-
-
-def _compensator_limit_N(hoist: Hoist) -> float:
-    """Limit of its state: open, the load limit; locked, its rating where one is given."""
-    fitted = hoist.rig.compensator
-    limits = [] if fitted is None else [fitted.load_limit_N]
-    if hoist.compensator == "locked":
-        named = [
-            piece.rating_at(hoist.lines_strung)
-            for piece in hoist.rig.equipment
-            if piece.name in ("compensator", "motion compensator")
-        ]
-        limits = named or limits
-    return min(limits, default=NAN)
 
 
 def _present_gear(hoist: Hoist) -> Gear | None:
@@ -207,6 +202,14 @@ def _warnings(hoist: Hoist, status: Mapping[str, Any]) -> list[str]:
             f"{gear.name} weighs {units.format_value(gear.weight_N, 'force')} by the rig file; "
             f"{units.format_value(hoist.travelling_weight_N, 'force')} is in use"
         )
+    read_N = hoist.slips_N  # nothing since another gear or line count was said
+    if gear is not None and math.isfinite(read_N):
+        weight_N = hoist.travelling_weight_N
+        if read_N < (1.0 - GEAR_DOUBT_SHARE) * weight_N:
+            found.append(
+                f"in slips the block reads {units.format_value(read_N, 'force')}, not the "
+                f"{units.format_value(weight_N, 'force')} of {gear.name}: does that gear hang?"
+            )
     drum, line = status["drum"], status["line"]
     if drum is not None and drum["wraps_left_lowest"] < drum["least_wraps"]:
         found.append(
@@ -222,6 +225,6 @@ def _warnings(hoist: Hoist, status: Mapping[str, Any]) -> list[str]:
     if work is not None and work["since_cut_J"] > (work["goal_J"] or math.inf):
         found.append("line work is over its goal: slip and cut is due")
     compensator = status["compensator"]
-    if compensator is not None and compensator["stroke_m"] > compensator["stroke_limit_m"]:
-        found.append("compensator stroke reads beyond its limit: check its zero")
+    if compensator is not None:
+        found += compensator_warnings(compensator)
     return found

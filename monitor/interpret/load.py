@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from monitor.interpret.calibrations import Calibrations
 from monitor.interpret.motion import GLITCH_SPAN_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
@@ -15,16 +16,24 @@ from monitor.interpret.windows import (
     running_sum,
     window_start,
 )
+from monitor.mechanics.dead_line import mud_hose_change_N
 from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
+from monitor.metrology.calibration import Calibration, load_of
+from monitor.metrology.load_interval import half_width_at
+from monitor.metrology.uncertainty import (
+    COVERAGE_FACTOR,
+    EFFICIENCY_HALF_WIDTH,
+    RECTANGLE,
+    UNCALIBRATED_SHARE,
+    Reeved,
+    efficiency_share,
+)
 from monitor.model import Command, Flags, Floats, Quality
 from monitor.rig.rig import Rig
 from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
-# Without a calibration certificate: 0.5 % of the reading at 95 % (our choice, stated on
-# screen as the half width; a later calibration replaces it).
-UNCALIBRATED_SHARE = 0.005
 # Short mean for decisions on slips: long enough for noise, short against a slips set.
 SMOOTH_S = 0.5
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
@@ -35,6 +44,7 @@ class Load(Stage):
     """Hook load as it hangs, friction-corrected; a reported hook load is left as it is."""
 
     STATE = (
+        "calibrations",
         "lines_strung",
         "travelling_weight_N",
         "raw",
@@ -50,7 +60,9 @@ class Load(Stage):
     def __init__(self, rig: Rig) -> None:
         self.reeving = rig.reeving
         self.line = rig.line
+        self.hose = rig.mud_hose
         self.sensor = rig.sensor
+        self.calibrations = Calibrations(rig.sensor)
         self.lines_strung = rig.reeving.lines_strung
         self.travelling_weight_N = rig.travelling_weight_N
         self.raw = Tail(("time_s", "tension"), 0.0, 2)
@@ -73,6 +85,8 @@ class Load(Stage):
             self.lines_strung = int(command.number)
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
+        if command.act in ("calibration_approved", "calibration_rolled_back"):
+            self.gap()  # no median over readings of two calibrations
 
     def factors(self) -> tuple[float, float]:
         """Hook load over dead-line tension, hoisting and lowering."""
@@ -83,8 +97,30 @@ class Load(Stage):
         )
         return load_factor_hoisting(*arguments), load_factor_lowering(*arguments)
 
+    def reeved(self) -> Reeved:
+        """Lines and sheaves, with how well their efficiency is known."""
+        measured = self.reeving.efficiency_half_width
+        untold = EFFICIENCY_HALF_WIDTH / RECTANGLE
+        return Reeved(
+            self.lines_strung,
+            self.reeving.sheave_efficiency,
+            self.reeving.dead_line_sheave,
+            untold if measured is None else measured / COVERAGE_FACTOR,
+        )
+
+    def tension_uncertainty_N(self, tension_N: Floats) -> Floats:
+        """Standard uncertainty of tension by the calibration in force."""
+        calibrations = self.calibrations
+        fit = calibrations.applied(calibrations.reading_of)
+        if fit is None:
+            return (UNCALIBRATED_SHARE / COVERAGE_FACTOR) * np.abs(tension_N)
+        reference_N = calibrations.reference_uncertainty_N()
+        half = half_width_at(fit, tension_N, reference_uncertainty=reference_N)
+        return np.asarray(half / COVERAGE_FACTOR)
+
     def step(self, rows: Rows) -> None:
         """Derive hook load, plain hook load, half width, string weight, line work."""
+        rows.column["outside_calibration"] = np.zeros(len(rows), dtype=bool)
         tension, quality = self._tension(rows)
         reported = rows.channel("hook_load")
         self.as_reported = tension is None and reported is not None
@@ -102,18 +138,38 @@ class Load(Stage):
         tension = rows.channel("deadline_tension")
         nothing = np.zeros(len(rows), dtype=np.uint16)
         if tension is not None:
-            return tension, rows.quality.get("deadline_tension", nothing)
-        if signal is None or self.sensor.span_N is None:
+            self.calibrations.reading_of = "deadline_tension"
+            quality = rows.quality.get("deadline_tension", nothing)
+            fit = self.calibrations.applied("deadline_tension")
+            return (tension, quality) if fit is None else self._by(fit, rows, tension, quality)
+        fit = self.calibrations.applied("deadline_signal")
+        if signal is None or (self.sensor.span_N is None and fit is None):
             return None, nothing
+        self.calibrations.reading_of = "deadline_signal"
         quality = rows.quality.get("deadline_signal", nothing).copy()
         if self.sensor.signal_quantity == "current":
             fault = (signal <= FAULT_LOW_A) | (signal >= FAULT_HIGH_A)
             quality[fault] |= np.uint16(Quality.FAULT)
             signal = np.where(fault, NAN, signal)
+        if fit is not None:
+            return self._by(fit, rows, signal, quality)
         share = (signal - self.sensor.signal_low) / (
             self.sensor.signal_high - self.sensor.signal_low
         )
-        return share * self.sensor.span_N, quality
+        return share * (self.sensor.span_N or NAN), quality
+
+    def _by(
+        self, fit: Calibration, rows: Rows, readings: Floats, quality: Flags
+    ) -> tuple[Floats, Flags]:
+        """Tension by the calibration that people have put in force, flagged beyond its points."""
+        tension, outside = load_of(fit, readings)
+        known = np.isfinite(readings)
+        rows.column["outside_calibration"] = outside & known
+        # Beyond where the curve turns over no load gives the reading.
+        quality = quality | np.where(known & np.isnan(tension), Quality.ABSURD, 0).astype(
+            np.uint16
+        )
+        return tension, quality
 
     def _clean(self, rows: Rows, values: Floats) -> Floats:
         joined, kept = self.raw.join({"time_s": rows.time_s, "tension": values})
@@ -125,29 +181,49 @@ class Load(Stage):
         rows.column["load_quality"] = quality | np.uint16(Quality.AS_REPORTED)
         rows.column["hook_load_plain_N"] = load
         rows.column["hook_load_N"] = load
-        rows.column["hook_load_half_width_N"] = UNCALIBRATED_SHARE * np.abs(load)
+        half = UNCALIBRATED_SHARE * np.abs(load)
+        rows.column["hook_load_half_width_N"] = rows.column["turning_half_width_N"] = half
+        # As if it were lines strung times tension: the sensor's doubts are told at the sensor.
+        rows.column["read_tension_N"] = reported / self.lines_strung
+        rows.column["tension_N"] = load / self.lines_strung
+        rows.column["tension_doubt_N"] = self.tension_uncertainty_N(rows.column["tension_N"])
+        rows.column["load_share"] = np.full(len(rows), 1.0 / self.lines_strung)
 
     def _from_tension(self, rows: Rows, tension: Floats, quality: Flags) -> None:
         clean = self._clean(rows, tension)
+        rows.column["read_tension_N"] = tension
+        rows.column["tension_doubt_N"] = doubt = self.tension_uncertainty_N(clean)
         rows.column["load_quality"] = quality
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
-        if self.line is not None:
-            # The line between the blocks hangs on the load, not on the anchor.
+        if self.line is not None and self.lines_strung % 2 == 0:
+            # The line between the blocks hangs on the load, not on the anchor. An odd count
+            # ends at the block and is sensed there.
             height = rows.column["block_m"] - self.line.anchor_height_m
             clean = clean + self.line.weight_N_m * np.where(np.isfinite(height), height, 0.0)
         up, down = self.factors()
         friction = rows.column["friction_state"]
         share = 0.5 * ((1.0 + friction) / up + (1.0 - friction) / down)
-        load = clean / share
+        rows.column["tension_N"] = clean  # of the line's weight, too: what makes the load
+        load = by_tension = clean / share
         inertia = np.nan_to_num(rows.column["acceleration_m_s2"]) * (
             self.travelling_weight_N / STANDARD_GRAVITY_m_s2
         )
         load = load - inertia
+        if self.hose is not None:
+            more = mud_hose_change_N(
+                rows.column["block_m"], self.hose.at_block_height_m, self.hose.weight_N_m
+            )
+            load = load - np.nan_to_num(more)
         # While the friction turns over, the load lies anywhere between the two factors.
         turning = 0.5 * (up - down) * (1.0 - np.abs(friction)) * np.abs(clean)
         rows.column["hook_load_N"] = load
-        rows.column["hook_load_half_width_N"] = np.hypot(
-            UNCALIBRATED_SHARE * np.abs(load), turning
+        rows.column["load_share"] = share
+        # What moves the load beside what is expected of it, learnt by the same sensor.
+        rows.column["turning_half_width_N"] = np.hypot(UNCALIBRATED_SHARE * np.abs(load), turning)
+        by_sheaves = by_tension * efficiency_share(self.reeved(), friction, share)
+        turning, by_sensor = turning / RECTANGLE, doubt / share
+        rows.column["hook_load_half_width_N"] = COVERAGE_FACTOR * np.sqrt(
+            by_sensor * by_sensor + by_sheaves * by_sheaves + turning * turning
         )
 
     def _derived(self, rows: Rows) -> None:

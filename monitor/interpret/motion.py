@@ -218,6 +218,7 @@ class Motion(Stage):
             friction_known=known,
             direction=direction,
             reversed=(np.abs(turned) < 0.999),
+            pressed=(usable - calm) / DITHER_HALF_M,
             moving=moving,
             run_travel_m=run_m,
             still_s=rows.time_s - moved_s,

@@ -20,6 +20,7 @@ COLUMNS = (
     "block_speed_m_s",
     "acceleration_m_s2",
     "along_m",
+    "hung_m",
     "bit_depth_m",
     "phase",
     "friction_state",

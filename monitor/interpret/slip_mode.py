@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.alarm_kinds import SOUNDS_IN_EVERY_MODE
 from monitor.interpret.stage import Carried, Rows
 from monitor.model import Command, Event, Floats
 
@@ -27,7 +28,7 @@ HELD = "alarm held: slip and cut"
 class SlipAndCut(Carried):
     """Begin, end, confirmations, first lift and time limit, and the rows they hold."""
 
-    STATE = ("mode", "since_us", "waiting", "holds", "shown_N", "overdue")
+    STATE = ("mode", "since_us", "waiting", "holds", "shown_N", "overdue", "lowest_m")
 
     def __init__(self, limit_s: float) -> None:
         self.limit_s = limit_s
@@ -38,6 +39,7 @@ class SlipAndCut(Carried):
         self.holds: list[list[int]] = []
         self.shown_N = NAN  # what the last lift of the empty block showed
         self.overdue = False
+        self.lowest_m = math.inf  # of the block since the line was slipped
 
     @property
     def kept_until_us(self) -> int:
@@ -60,7 +62,7 @@ class SlipAndCut(Carried):
             self._hold(command)
         self.mode = "checking"
         self.waiting = [*CONFIRMATIONS, FIRST_LIFT]
-        self.shown_N = NAN
+        self.shown_N, self.lowest_m = NAN, math.inf
 
     def cancel(self, command: Command) -> None:
         """Nothing was slipped: all is as before."""
@@ -100,11 +102,16 @@ class SlipAndCut(Carried):
 
     def _first_lift(self, rows: Rows, travelling_weight_N: float) -> None:
         column = rows.column
+        # A lift that began before the line was slipped shows nothing of it.
+        known = np.where(np.isfinite(column["block_m"]), column["block_m"], np.inf)
+        lowest = np.minimum.accumulate(np.concatenate(([self.lowest_m], known)))[1:]
+        self.lowest_m = float(lowest[-1])
         lifts: NDArray[np.bool_] = (
             (column["phase"] == 0)
             & (column["moving"] > 0)
             & (column["friction_state"] > 0.999)
             & (column["run_travel_m"] >= LIFT_TRAVEL_M)
+            & (column["block_m"] - lowest >= LIFT_TRAVEL_M)
             & np.isfinite(column["smooth_load_N"])
         )
         if not lifts.any():
@@ -123,6 +130,8 @@ class SlipAndCut(Carried):
     def held_event(self, event: Event) -> Event:
         """Event without its alarm where it was raised while alarms were held."""
         seq = event.seq
+        if event.kind in SOUNDS_IN_EVERY_MODE:
+            return event
         if not any(first <= seq and (seq < end or end < 0) for first, end in self.holds):
             return event
         why = event.why if HELD in event.why else f"{event.why}; {HELD}".lstrip("; ")

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.model import Command, Event, Flags, Floats, Ints, TripRow
+from monitor.model import Command, EmptyCheck, Event, Flags, Floats, Ints, TripRow
 
 Array = NDArray[Any]
 
@@ -35,9 +35,21 @@ class Rows:
     blocks: Blocks | None = None
     events: list[Event] = field(default_factory=list)
     trip_rows: list[TripRow] = field(default_factory=list)
+    caught: list[Any] = field(default_factory=list)  # weights caught while drilling
+    checks: list[EmptyCheck] = field(default_factory=list)
+    # Rows in which an event of a kind is open, as known at that row.
+    open: dict[str, NDArray[np.bool_]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.seq)
+
+    def mark_open(
+        self, kind: str, start: int, stop: int | None = None, *, is_open: bool = True
+    ) -> None:
+        """Say of some rows that an event of this kind is open there."""
+        if is_open or kind in self.open:
+            mask = self.open.setdefault(kind, np.zeros(len(self), dtype=bool))
+            mask[start:stop] = is_open
 
     def channel(self, name: str) -> Floats | None:
         """Values of an input channel, None where the source has none."""

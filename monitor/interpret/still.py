@@ -53,6 +53,7 @@ class Still(Stage):
         moved_us = forward_fill(self.moved_us, rows.time_us.astype(float), moved)
         self.moved_s, self.moved_us = float(moved_s[-1]), float(moved_us[-1])
         still_s = rows.time_s - moved_s
+        rows.column["string_still_s"] = still_s
         condition = Condition(
             on=(still_s >= self.limit_s) & self._judged(rows.column["bit_depth_m"], hooked),
             off=moved,

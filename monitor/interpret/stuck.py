@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.hold import HangingSecond, Hold, Reference
+from monitor.interpret.jarring import Jarring, blow_event
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import confidence
 from monitor.interpret.windows import Tail, first_true
@@ -68,6 +69,7 @@ class Stuck(Stage):
         "spell",
         "armed",
         "spells",
+        "jarring",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -76,6 +78,9 @@ class Stuck(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self.recent = Tail(COLUMNS, LOOK_BACK_S, 1)
         self.hold = Hold()
+        self.jarring = Jarring()
+        # On a floating rig the vessel's heave makes steps of its own in the load.
+        self.can_jar = rig.compensator is None
         self.spell: dict[str, Any] = {}
         self.armed = True
         self.spells: list[dict[str, Any]] = []  # those that ended
@@ -97,6 +102,7 @@ class Stuck(Stage):
             self._interrupt()
 
     def _interrupt(self) -> None:
+        self.jarring.reset()
         if self.hold.stuck:
             self.hold.cut()
         else:
@@ -104,6 +110,7 @@ class Stuck(Stage):
 
     def step(self, rows: Rows) -> None:
         """Follow the seconds that became known in these rows."""
+        rows.mark_open("stuck", 0, is_open=self.hold.stuck)
         if rows.blocks is None or not len(rows.blocks):
             return
         table, first = self.recent.join(_table(rows))
@@ -115,6 +122,7 @@ class Stuck(Stage):
         while index < len(over):
             if self.hold.active:
                 self._follow(rows, table, index, known_at[index])
+                rows.mark_open("stuck", known_at[index], is_open=self.hold.stuck)
                 index += 1
                 continue
             if not self.armed:
@@ -171,7 +179,7 @@ class Stuck(Stage):
     def _follow(self, rows: Rows, table: dict[str, Floats], index: int, row: int) -> None:
         hanging = float(table["hanging"][index])
         if hanging == 0.0:
-            self._close(int(table["time_us"][index]))
+            self._close(int(table["time_us"][index]), int(rows.time_us[row]))
         if not hanging > 0.0:
             return
         if not math.isfinite(self.spell["depth_m"]):
@@ -179,11 +187,26 @@ class Stuck(Stage):
         known = self.hold.follow(_second(table, index))
         if known == "stuck":
             self._raise(rows, row, float(table["band_N"][index]))
+        self._blows(rows, row, _second(table, index), float(table["band_N"][index]))
         if self.hold.stuck and self.hold.last.pop("moved", False):
             self.spell.update({key: self.hold.last[key] for key in PEAK})
             self._tell()
         if known in ("free", "forgotten"):
-            self._close(self.hold.last["held_us"])
+            self._close(self.hold.last["held_us"], int(rows.time_us[row]))
+
+    def _blows(self, rows: Rows, row: int, second: HangingSecond, band_N: float) -> None:
+        """Raise the jar blow that this second makes known."""
+        if not (self.hold.stuck and self.can_jar):
+            self.jarring.reset()
+            return
+        held = self.hold.reference
+        down = held["down_N"]
+        low = down if math.isfinite(down) else held["up_N"] - held["swing_N"]
+        blow = self.jarring.follow(second, (held["up_N"], low), held["compliance_m_N"])
+        if blow is not None:
+            place = (int(rows.seq[row]), int(rows.time_us[row]), self.spell["depth_m"])
+            event = blow_event(blow, place, band_N)
+            self.changed[event.id] = event
 
     def _raise(self, rows: Rows, row: int, band_N: float) -> None:
         self.spell.update(
@@ -201,14 +224,15 @@ class Stuck(Stage):
         event = _event(self.spell, self.rig.events.overpull_N)
         self.changed[event.id] = event
 
-    def _close(self, end_us: int) -> None:
+    def _close(self, end_us: int, known_us: int) -> None:
         """The string is free, or in slips: the spell keeps what its pulls told."""
         self.hold.cut()
         if self.hold.stuck:
-            self.spell.update(end_us=end_us, length_m=self._length_m())
+            self.spell.update(end_us=end_us, end_known_us=known_us, length_m=self._length_m())
             self.spells = [*self.spells, self.spell][-MOST_SPELLS:]
             self._tell()
         self.hold.reset()
+        self.jarring.reset()
         self.spell, self.armed = {}, False
 
     def found(self) -> list[dict[str, Any]]:
@@ -232,6 +256,7 @@ class Stuck(Stage):
             self.spell["depth_m"],
             above_floor_m=self.spell["above_floor_m"],
             hoist_compliance_m_N=self.rig.hoist_compliance_m_N,
+            pipe=self.rig.pipe,
         )
         return {
             "free_length_m": point.free_length_m,
@@ -280,8 +305,8 @@ def _table(rows: Rows) -> dict[str, Any]:
         "load_N": load,
         "speed_m_s": blocks.mean["block_speed_m_s"],
         "friction": blocks.mean["friction_state"],
-        "up_N": rows.column["expected_up_N"][at],
-        "down_N": rows.column["expected_down_N"][at],
+        "up_N": (rows.column["expected_up_N"] - rows.column["inertia_N"])[at],
+        "down_N": (rows.column["expected_down_N"] - rows.column["inertia_N"])[at],
         "depth_m": blocks.last["bit_depth_m"],
         "band_N": rows.column["band_N"][at],
         # Neither where load or block are not known for the whole second.
@@ -316,6 +341,7 @@ def _event(spell: dict[str, Any], limit_N: float) -> Event:
         confidence=confidence(spell["peak_N"] - limit_N, spread_N),
         why="load follows block travel as steeply as a held string stretches",
         alarm=True,
+        end_known_us=spell.get("end_known_us"),
     )
 
 

@@ -34,6 +34,8 @@ class Judgement:
     """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
 
     excess: Floats
+    steady: Floats  # the same without noise, for the peak
+    load: Floats  # hook load that belongs to it
     middle: Floats
     limit_N: float
     band: Floats
@@ -41,7 +43,8 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
-    patience_s: float = math.inf  # a run this long is raised although not settled
+    counts: Any  # rows a peak may lie in
+    patience_s: Floats  # a run this long is raised although not settled
 
 
 class Tracker(Carried):
@@ -76,7 +79,8 @@ class Tracker(Carried):
         row = 0
         while row < len(rows):
             if self.event is not None and self.event["end_us"] is None:
-                row = self._while_open(rows, judged, under, row)
+                start, row = row, self._while_open(rows, judged, under, row)
+                rows.mark_open(self.kind, start, row)
             else:
                 row = self._while_closed(rows, judged, over, row)
             if self.event is not None and self.event["touched"]:
@@ -97,7 +101,7 @@ class Tracker(Carried):
         long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
             seen + np.arange(1, stop - row + 1) >= 2
         )
-        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s
+        patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
         sure = long_enough & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
@@ -124,7 +128,7 @@ class Tracker(Carried):
             }
             self.alarmed = False
         if self.event is not None:
-            self.event.update(end_us=None, touched=True)
+            self.event.update(end_us=None, end_known_us=None, touched=True)
         self._peak(rows, judged, row, row + 1)
         self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
 
@@ -137,7 +141,7 @@ class Tracker(Carried):
             ended = max(ended, row)
             if ended < leaves:
                 self._peak(rows, judged, row, ended)
-                self._end()
+                self._end(int(rows.time_us[ended]))
                 return ended
             self._peak(rows, judged, row, leaves)
             if leaves < len(rows):
@@ -150,10 +154,10 @@ class Tracker(Carried):
             self.under_us = int(rows.time_us[begins])
         return begins
 
-    def _end(self) -> None:
+    def _end(self, known_us: int) -> None:
         event = self.event
         if event is not None:
-            event.update(end_us=self.under_us, touched=True)
+            event.update(end_us=self.under_us, end_known_us=known_us, touched=True)
             self.ended_s = self.under_s
         self.under_s = NAN
 
@@ -161,22 +165,24 @@ class Tracker(Carried):
         event = self.event
         if event is None or stop <= start:
             return
-        excess = np.where(np.isfinite(judged.excess[start:stop]), judged.excess[start:stop], -1e30)
+        excess = judged.steady[start:stop]
+        counts = judged.counts[start:stop] & np.isfinite(excess)
+        excess = np.where(counts, excess, -1e30)
         best = start + int(np.argmax(excess))
         with np.errstate(invalid="ignore"):
-            alarmed = bool(np.any(judged.excess[start:stop] > judged.alarm[start:stop]))
+            alarmed = bool(np.any(excess > judged.alarm[start:stop]))
         if alarmed and not self.alarmed:
             self.alarmed = event["touched"] = True
         if float(excess[best - start]) <= event["peak"]:
             return
         spread = max(float(judged.band[best]) / 2.0, 1.0)
         event.update(
-            peak=float(judged.excess[best]),
+            peak=float(judged.steady[best]),
             peak_us=int(rows.time_us[best]),
-            load=float(rows.column["hook_load_N"][best]),
+            load=float(judged.load[best]),
             middle=float(judged.middle[best]),
             depth=float(rows.column["bit_depth_m"][best]),
-            confidence=confidence(float(judged.excess[best]) - judged.limit_N, spread),
+            confidence=confidence(float(judged.steady[best]) - judged.limit_N, spread),
             touched=True,
         )
 
@@ -196,6 +202,7 @@ class Tracker(Carried):
             confidence=event["confidence"],
             why=self.why,
             alarm=self.alarmed,
+            end_known_us=event["end_known_us"],
         )
 
 

@@ -32,6 +32,9 @@ REFIT_EVERY = 8
 FIT_ROUNDS = 2
 # About eight metres of steady pipe: a short lift tells of waves and stretch, not of weight.
 LEAST_OBSERVATIONS = 12
+# A weight caught on purpose is the median of several steady seconds: two of them teach what
+# eight metres of pipe do.
+CAUGHT_OBSERVATIONS = 6
 # Nothing is said of the load so far from the last steady metre in that direction.
 REACH_M = 120.0
 # Noise of a one-second mean, before the record has shown its own.
@@ -39,6 +42,8 @@ NOISE_N = 3e3
 # Scatter of stand means before two stands are known: a share of the string's weight.
 STAND_SCATTER_SHARE = 0.012
 LEAST_STAND_SCATTER_N = 3e3
+# How far stands were off what was foretold of them fades, so that about ten count.
+FORETOLD_FADING = 0.9
 # Prior spread of the slope against depth, with and without the string described.
 SLOPE_SPREAD_KNOWN = 0.25
 SLOPE_SPREAD_UNKNOWN = 0.6
@@ -58,9 +63,10 @@ NEW_NORMAL_M = 45.0
 
 
 class Second(NamedTuple):
-    """One steady second: pipe travel, load left over, speed, number of the stand."""
+    """One steady second: pipe travel, pipe hung, load left over, speed, stand's number."""
 
     along_m: float
+    hung_m: float
     load_N: float
     speed_m_s: float
     stand: float
@@ -70,7 +76,7 @@ class Trend(Carried):
     """Middle and spread of the moving weight in one direction."""
 
     STATE = (
-        "along",
+        "hung",
         "load",
         "speed",
         "stand",
@@ -87,10 +93,13 @@ class Trend(Carried):
         "slope_spread_N_m",
         "speed_spread",
         "known",
+        "off",
+        "off_square",
+        "off_stands",
     )
 
     def __init__(self) -> None:
-        self.along: list[float] = []
+        self.hung: list[float] = []
         self.load: list[float] = []
         self.speed: list[float] = []
         self.stand: list[float] = []
@@ -107,6 +116,9 @@ class Trend(Carried):
         self.slope_spread_N_m = SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M
         self.speed_spread = LEAST_SPEED_SPREAD
         self.known = False
+        self.off = [0.0, 0.0, NAN]  # sum and count of what the stand was off, its number
+        self.off_square = 0.0
+        self.off_stands = 0.0
 
     def parameters(self) -> Parameters:
         """What a row needs: centre, speed centre, level, slopes, spread, slope spread."""
@@ -121,11 +133,11 @@ class Trend(Carried):
             self.speed_spread,
         )
 
-    def middle_N(self, along_m: float, speed_m_s: float) -> float:
+    def middle_N(self, hung_m: float, speed_m_s: float) -> float:
         """Expected load above the modelled string weight."""
         return (
             self.level_N
-            + self.slope_N_m * (along_m - self.centre_m)
+            + self.slope_N_m * (hung_m - self.centre_m)
             + self.speed_slope * (speed_m_s - self.centre_speed)
         )
 
@@ -138,15 +150,37 @@ class Trend(Carried):
             return False
         self.last_along = seen.along_m
         if self.known:
-            off = seen.load_N - self.middle_N(seen.along_m, seen.speed_m_s)
+            off = seen.load_N - self.middle_N(seen.hung_m, seen.speed_m_s)
             reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N))
             if abs(off) > reach:
                 return self._hold(seen, prior)
+            self._compare(off, seen.stand)
         self.held = []
         self._append(seen)
         self.fresh += 1
         if self.fresh < REFIT_EVERY and self.known:
             return False
+        return self._fit(prior)
+
+    def _compare(self, off_N: float, stand: float) -> None:
+        """Keep how far each stand was off what was foretold of it."""
+        total, count, number = self.off
+        if stand != number:
+            if count:
+                self.off_square = FORETOLD_FADING * self.off_square + (total / count) ** 2
+                self.off_stands = FORETOLD_FADING * self.off_stands + 1.0
+            total, count = 0.0, 0.0
+        self.off = [total + off_N, count + 1.0, stand]
+
+    def caught(self, seen: Second, prior: tuple[float, float, float]) -> bool:
+        """Take a weight caught at a connection while nothing else is known.
+
+        Returns whether the trend was fitted.
+        """
+        if self.known:
+            return False
+        for _ in range(CAUGHT_OBSERVATIONS):
+            self._append(seen)
         return self._fit(prior)
 
     def _hold(self, seen: Second, prior: tuple[float, float, float]) -> bool:
@@ -158,33 +192,33 @@ class Trend(Carried):
         if travelled < NEW_NORMAL_M:
             return False
         # The old observations describe another hole: begin again from what has been held.
-        self.along, self.load, self.speed, self.stand = [], [], [], []
+        self.hung, self.load, self.speed, self.stand = [], [], [], []
         for held in self.held:
             self._append(Second(*held))
         self.held = []
         return self._fit(prior)
 
     def _append(self, seen: Second) -> None:
-        self.along.append(seen.along_m)
+        self.hung.append(seen.hung_m)
         self.load.append(seen.load_N)
         self.speed.append(seen.speed_m_s)
         self.stand.append(seen.stand)
         drop = bisect.bisect_right(self.stand, self.stand[-1] - STANDS_KEPT)
-        drop = max(drop, len(self.along) - OBSERVATIONS_KEPT)
+        drop = max(drop, len(self.hung) - OBSERVATIONS_KEPT)
         if drop > 0:
-            self.along, self.load = self.along[drop:], self.load[drop:]
+            self.hung, self.load = self.hung[drop:], self.load[drop:]
             self.speed, self.stand = self.speed[drop:], self.stand[drop:]
 
     def _fit(self, prior: tuple[float, float, float]) -> bool:
-        if len(self.along) < LEAST_OBSERVATIONS:
+        if len(self.hung) < LEAST_OBSERVATIONS:
             return False
         self.fresh = 0
         slope, spread, string = prior
         load, stand = np.array(self.load), np.array(self.stand)
         speed = np.array(self.speed)
-        centre_m, centre_speed = self.along[-1], _middle(speed)
+        centre_m, centre_speed = self.hung[-1], _middle(speed)
         design = np.column_stack(
-            (np.ones(len(load)), np.array(self.along) - centre_m, speed - centre_speed)
+            (np.ones(len(load)), np.array(self.hung) - centre_m, speed - centre_speed)
         )
         precision = np.diag(
             [
@@ -223,9 +257,9 @@ class Trend(Carried):
         within = residual - np.repeat(means, counts)
         self.noise_N = max(1.4826 * _middle(np.abs(within)), 0.5 * NOISE_N)
         guess = max(LEAST_STAND_SCATTER_N, STAND_SCATTER_SHARE * string_N)
-        # The guess counts as two stands: it fades as stands are seen.
-        total = 2 * guess**2 + float(np.sum(means[:-1] ** 2))
-        self.scatter_N = max(math.sqrt(total / (1 + len(means))), LEAST_STAND_SCATTER_N)
+        # The guess counts as one stand: it fades as stands are foretold.
+        square = (guess**2 + self.off_square) / (1.0 + self.off_stands)
+        self.scatter_N = max(math.sqrt(square), LEAST_STAND_SCATTER_N)
 
 
 def _middle(values: Floats) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.drilling_weights import Caught, caught_at, caught_fields
 from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import running_sum
@@ -74,6 +75,11 @@ class TripSheet(Stage):
         self.tank_m3 = NAN
         self.bottom_m = 0.0
         self.pending = [0.0, 0.0]
+
+    @property
+    def stand_m(self) -> float:
+        """Length of the last stand; 0 before one was seen."""
+        return float((self.last_row or {}).get("length_m", 0.0))
 
     def step(self, rows: Rows) -> None:
         """Follow the spells; list the rows that changed; number the stands."""
@@ -152,8 +158,9 @@ class TripSheet(Stage):
             over = sign * excess[judged & (sign * column["direction"][part] > 0)]
             if len(over):
                 spell[name] = max(spell[name], float(over.max()))
-        first_us, last_us = int(rows.time_us[start]), int(rows.time_us[stop - 1])
-        raised = {e.id for e in rows.events if first_us <= e.raised_us <= last_us}
+        # By seq: after a clock step back the times of an earlier event come again.
+        first, last = int(rows.seq[start]), int(rows.seq[stop - 1])
+        raised = {e.id for e in rows.events if first <= e.seq <= last}
         spell["events"] += float(len(raised))
         self._seconds(rows, start, stop)
 
@@ -191,7 +198,9 @@ class TripSheet(Stage):
     def _net(self, along_m: float) -> float:
         return along_m - float(self.spell["along_m"])
 
-    def _row(self, along_m: float, depth_m: float, in_slips_us: int | None) -> TripRow:
+    def _row(
+        self, along_m: float, depth_m: float, in_slips_us: int | None, caught: Caught | None
+    ) -> TripRow:
         spell, net = self.spell, self._net(along_m)
         direction = "out" if net < 0 else "in"
         if net > 0 and spell["drilled_m"] > DRILLED_SHARE * net:
@@ -217,6 +226,7 @@ class TripSheet(Stage):
             least_hook_load_N=_finite(spell["least_N"]),
             trip_tank_change_m3=self.tank_m3 - float(spell["tank_m3"]),
             events=int(spell["events"]),
+            **({} if caught is None else caught_fields(caught)),
         )
 
     def _show_open(self, rows: Rows, changed: dict[int, TripRow]) -> None:
@@ -225,7 +235,8 @@ class TripSheet(Stage):
         is_stand = abs(self._net(along)) >= LEAST_STAND_M
         if not is_stand and not self.shown:
             return
-        row = self._row(along, float(rows.column["bit_depth_m"][-1]), None)
+        caught = next((c for c in rows.caught if not c.is_set), None)
+        row = self._row(along, float(rows.column["bit_depth_m"][-1]), None, caught)
         changed[row.stand] = row if is_stand else dataclasses.replace(row, void=True)
         self.shown = is_stand
 
@@ -233,7 +244,9 @@ class TripSheet(Stage):
         if not self.spell["open"]:
             return
         along = float(rows.column["along_m"][at])
-        row = self._row(along, float(rows.column["bit_depth_m"][at]), int(rows.time_us[at]))
+        depth, set_us = float(rows.column["bit_depth_m"][at]), int(rows.time_us[at])
+        row = self._row(along, depth, set_us, caught_at(rows, at))
+        row = dataclasses.replace(row, tally_depth_m=float(rows.column["tally_depth_m"][at]))
         if row.length_m >= LEAST_STAND_M:
             self.count += 1
             self.last_row = dataclasses.asdict(row)
@@ -261,6 +274,7 @@ class TripSheet(Stage):
         before.update(
             in_slips_us=row.in_slips_us,
             bit_depth_m=row.bit_depth_m,
+            tally_depth_m=row.tally_depth_m,
             length_m=before["length_m"] + (-net_m if before["direction"] == "out" else net_m),
             max_overpull_N=max(before["max_overpull_N"], row.max_overpull_N),
             max_slack_off_N=max(before["max_slack_off_N"], row.max_slack_off_N),

@@ -12,6 +12,41 @@ from collections.abc import Iterable
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
+# Modules and packages whose code makes results.
+RESULT_CODE = (
+    "monitor.interpret",
+    "monitor.pipeline",
+    "monitor.mechanics.block_position",
+    "monitor.mechanics.braking",
+    "monitor.mechanics.compensator",
+    "monitor.mechanics.dead_line",
+    "monitor.mechanics.derrick",
+    "monitor.mechanics.fast_line",
+    "monitor.mechanics.free_point",
+    "monitor.mechanics.heave",
+    "monitor.mechanics.line_work",
+    "monitor.mechanics.pipe",
+    "monitor.mechanics.pipe_limits",
+    "monitor.mechanics.pipe_strength",
+    "monitor.mechanics.ratings",
+    "monitor.mechanics.reeving",
+    "monitor.mechanics.soft_string",
+    "monitor.mechanics.stretch",
+    "monitor.mechanics.string_up",
+    "monitor.mechanics.string_up",
+    "monitor.mechanics.survey",
+    "monitor.mechanics.wire_rope",
+    "monitor.metrology.calibration",
+    "monitor.metrology.line_count",
+    "monitor.metrology.load_interval",
+    "monitor.metrology.proposal",
+    "monitor.metrology.response",
+    "monitor.metrology.sheave_friction",
+    "monitor.metrology.signal_health",
+    "monitor.metrology.uncertainty",
+    "monitor.metrology.zero_drift",
+)
+
 
 def code_digest(packages: Iterable[str], version: str) -> str:
     """Digest of the named modules and packages: their code and upper-case constants."""

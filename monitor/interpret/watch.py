@@ -75,7 +75,8 @@ class Watch(Carried):
         row = 0
         while row < len(rows):
             if self.open:
-                row = self._while_open(rows, seen, row)
+                start, row = row, self._while_open(rows, seen, row)
+                rows.mark_open(self.kind, start, row)
             else:
                 row = self._while_closed(rows, seen, row, busy)
             if self.event.pop("touched", False):
@@ -115,6 +116,7 @@ class Watch(Carried):
             "start_us": start_us,
             "raised_us": int(rows.time_us[row]),
             "end_us": None,
+            "end_known_us": None,
             "badness": -math.inf,
             "why": seen.why(row),
             "touched": True,
@@ -136,7 +138,8 @@ class Watch(Carried):
         cleared = int(np.searchsorted(rows.time_s, self.off_s + self.clear_s - SLACK_S))
         ended = max(cleared, row)
         if ended < back:
-            self.event.update(end_us=self.off_us, touched=True)
+            known_us = int(rows.time_us[ended])
+            self.event.update(end_us=self.off_us, end_known_us=known_us, touched=True)
             self.open, self.off_s = False, NAN
             # The row that ends one may begin the next: looked at again.
             return ended
@@ -179,4 +182,5 @@ class Watch(Carried):
             peak_excess_N=event["excess"],
             confidence=1.0,
             why=event["why"],
+            end_known_us=event["end_known_us"],
         )

@@ -47,10 +47,13 @@ class Waves(Stage):
         "figures",
         "seen_s",
         "travelling_weight_N",
+        "said",
     )
 
     def __init__(self, rig: Rig) -> None:
         self.travelling_weight_N = rig.travelling_weight_N
+        # What people say of the compensator; only used where its stroke is not measured.
+        self.said = "" if rig.compensator is None else rig.compensator.state
         self.recent = Tail(("time_s", "heave"), LOOK_BACK_S + 0.1, 1)
         self.bucket = 0
         self.heave_m = NAN
@@ -63,9 +66,11 @@ class Waves(Stage):
         self.recent.clear()
 
     def command(self, command: Command) -> None:
-        """Other gear has another mass."""
+        """Other gear has another mass; the compensator is opened or locked."""
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
+        elif command.act == "compensator":
+            self.said = command.text.strip()
 
     def step(self, rows: Rows) -> None:
         """Derive what is known of the waves; take inertia off the loads slips are told by."""
@@ -74,10 +79,13 @@ class Waves(Stage):
             return
         column = rows.column
         nothing = np.full(len(rows), NAN)
+        is_measured = stroke is not None
         stroke = nothing if stroke is None else stroke
         held = forward_fill(self.stroke_m, stroke, np.isfinite(stroke))
         self.stroke_m = float(held[-1])
         is_open = held > OPEN_STROKE_M
+        if not is_measured:
+            is_open = np.full(len(rows), self.said == "open")
         # Where only the stroke is measured: over a string that stands on bottom, a working
         # compensator extends as the vessel rises.
         waves = np.where(is_open, stroke, NAN) if heave is None else heave
@@ -91,6 +99,7 @@ class Waves(Stage):
         column["is_open"], column["is_heaving"] = is_open, is_heaving
         column["wave_amplitude_m"] = looked["amplitude_m"]
         column["wave_period_s"] = looked["period_s"]
+        column["wave_height_m"] = looked["greatest_height_m"]
         # Inertia of what heaves with the vessel: -w2 times heave is its acceleration as far
         # as heave at this moment tells it (the regression of one on the other).
         string = np.maximum(column["hook_load_N"] - self.travelling_weight_N, 0.0)

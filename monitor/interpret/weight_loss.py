@@ -103,7 +103,7 @@ class WeightLoss(Stage):
         hoisting = (column["phase"] == 2) & (column["moving"] > 0) & (column["direction"] > 0)
         hoisting &= ~column["on_bottom"]
         lost = self._lost(rows)
-        up_below = column["expected_up_N"] - column["band_below_N"] - column["smooth_load_N"]
+        up_below = column["expected_up_N"] - column["band_N"] - column["smooth_load_N"]
         allowance = self._allowance(rows, hoisting)
         level = self._level(rows, "loss", hoisting & (up_below >= lost.limit_N + allowance))
         quick, rising, sustained = self._fall(rows, lost)
@@ -143,7 +143,7 @@ class WeightLoss(Stage):
         going_up = (column["moving"] > 0) & (column["direction"] > 0)
         reference = np.where(going_up, up, least)
         limit = np.maximum(LEAST_LOSS_N, LOSS_SHARE * np.nan_to_num(string))
-        below = reference - column["band_below_N"] - column["smooth_load_N"]
+        below = reference - column["band_N"] - column["smooth_load_N"]
         return Lost(reference, below, limit)
 
     def _fall(self, rows: Rows, lost: Lost) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats]:

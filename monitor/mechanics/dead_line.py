@@ -267,3 +267,44 @@ def mud_hose_load_N(
     apart_m = gooseneck_height_m - standpipe_height_m
     check_between(-hose_length_m, hose_length_m, gooseneck_above_standpipe_m=apart_m)
     return hose_weight_N_m * (hose_length_m + apart_m) / 2.0
+
+
+def mud_hose_change_N(
+    block_height_m: Numeric, reference_height_m: float, hose_weight_N_m: float
+) -> Numeric:
+    """How much more of the mud hose hangs on the block than at a reference height.
+
+    Parameters
+    ----------
+    block_height_m : float or ndarray
+        Height of the block. [m]
+    reference_height_m : float
+        Height at which the travelling weight was read, hose included. [m]
+    hose_weight_N_m : float
+        Weight of the hose per length, filled as it is, at least 0. [N/m]
+
+    Returns
+    -------
+    float or ndarray
+        Change of the pull at the gooseneck, below 0 lower down. [N]
+
+    Raises
+    ------
+    ValueError
+        For a negative weight.
+
+    Notes
+    -----
+    w (z - z_0) / 2: the slope of `mud_hose_load_N`, whose length and standpipe drop out.
+
+    Examples
+    --------
+    >>> mud_hose_change_N(31.0, 1.0, 440.0)
+    6600.0
+
+    References
+    ----------
+    .. [1] Derived, idealised.
+    """
+    check_not_negative(hose_weight_N_m=hose_weight_N_m)
+    return hose_weight_N_m * (block_height_m - reference_height_m) / 2.0

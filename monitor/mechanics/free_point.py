@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from monitor.mechanics.stretch import free_length_m
+from monitor.mechanics.stretch import Stiffening, free_length_m, tool_joint_stiffening
 from monitor.model import Floats
-from monitor.rig.rig import Section
+from monitor.rig.rig import Pipe, Section
 
 NAN = float("nan")
 
@@ -25,8 +25,11 @@ LEAST_PULLS = 3
 GREATEST_SCATTER = 0.10
 # Pulling and slacking off may differ by this half share; more and friction rules.
 GREATEST_FRICTION = 0.15
-# Tool joints stiffen a string by 0 to 4 %: taken in the middle, known to half of it.
-STIFFENING, STIFFENING_HALF_WIDTH = 1.02, 0.02
+# Tool joints stiffen pipe by 0 (flush) to 5 % (short joints, upsets; derived): where they are
+# not described the middle is taken, known to half of it.
+STIFFENING, STIFFENING_HALF_WIDTH = 1.025, 0.025
+# Where they are: upsets and the bore of the tool joint, the length of a joint of pipe.
+DESCRIBED_HALF_WIDTH = 0.01
 # Scale of the load and of the block position, at 95 % (0.5 % and 0.5 % uncalibrated, and
 # the steel area of worn pipe).
 SCALE_HALF_WIDTH = 0.01
@@ -40,6 +43,77 @@ DEPTH_HALF_WIDTH = 0.001
 
 # Student's t, 97.5 %, for 1 to 10 degrees of freedom.
 STUDENT_T = (12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228)
+
+
+@dataclass(frozen=True, slots=True)
+class StringStiffening:
+    """Stiffness over that of the plain tubes, a section each from the bit upwards."""
+
+    middle: tuple[float, ...]
+    half_width: tuple[float, ...]
+    is_described: bool  # by the tool joints of the uppermost section
+
+    @property
+    def low(self) -> tuple[float, ...]:
+        """Least stiffness."""
+        return tuple(m - h for m, h in zip(self.middle, self.half_width, strict=True))
+
+    @property
+    def high(self) -> tuple[float, ...]:
+        """Greatest stiffness."""
+        return tuple(m + h for m, h in zip(self.middle, self.half_width, strict=True))
+
+
+def string_stiffening(sections: Sequence[Section], pipe: Pipe | None) -> StringStiffening:
+    """Stiffening of each section by its tool joints.
+
+    Parameters
+    ----------
+    sections : sequence of Section
+        The string from the bit upwards. [-]
+    pipe : Pipe or None
+        Pipe of the uppermost section with its tool joints; None: not described. [-]
+
+    Returns
+    -------
+    StringStiffening
+        Middle and half width of each section. [-]
+
+    Raises
+    ------
+    ValueError
+        For a tool joint that does not fit its tube.
+
+    Notes
+    -----
+    The tool joints described are those of the uppermost section. Any other section may have
+    some or none (collars): the middle is taken with a half width that holds both.
+
+    Examples
+    --------
+    >>> pipe = Section("drill pipe", None, 0.127, 0.1086104, 330.0)
+    >>> string_stiffening([pipe], None).middle
+    (1.025,)
+    >>> found = string_stiffening([pipe], Pipe("S135", "premium", None, 1.1, 0.5, 0.168275))
+    >>> [round(share, 3) for share in (*found.low, *found.high)]
+    [1.03, 1.05]
+
+    References
+    ----------
+    .. [1] Derived.
+    """
+    middle = [STIFFENING] * len(sections)
+    half_width = [STIFFENING_HALF_WIDTH] * len(sections)
+    length_m = None if pipe is None else pipe.tool_joint_length_m
+    outside_m = None if pipe is None else pipe.tool_joint_outside_diameter_m
+    is_described = bool(sections) and length_m is not None and outside_m is not None
+    if is_described and length_m is not None and outside_m is not None:
+        top = sections[-1]
+        middle[-1] = tool_joint_stiffening(
+            top.outside_diameter_m, top.inside_diameter_m, length_m, outside_m
+        )
+        half_width[-1] = DESCRIBED_HALF_WIDTH
+    return StringStiffening(tuple(middle), tuple(half_width), is_described)
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +290,7 @@ def free_point(
     *,
     above_floor_m: float = 0.0,
     hoist_compliance_m_N: float = 0.0,
+    pipe: Pipe | None = None,
 ) -> FreePoint:
     """Free length and its 95 % interval from the compliances of several pulls.
 
@@ -233,6 +308,8 @@ def free_point(
         Pipe between rig floor and elevators. [m]
     hoist_compliance_m_N : float
         Block movement per pull from line and mast; 0 counts as not known. [m/N]
+    pipe : Pipe or None
+        Pipe of the uppermost section with its tool joints, where they are described. [-]
 
     Returns
     -------
@@ -243,7 +320,7 @@ def free_point(
     Raises
     ------
     ValueError
-        For diameters of no tube.
+        For diameters of no tube or tool joint.
 
     Notes
     -----
@@ -258,7 +335,7 @@ def free_point(
     >>> pulls = [2.78e-6, 2.79e-6, 2.80e-6]
     >>> found = free_point(pulls, pulls, [pipe], 3000.0, hoist_compliance_m_N=3e-8)
     >>> round(found.free_length_m), round(found.low_m), round(found.high_m)
-    (1982, 1922, 2042)
+    (1991, 1922, 2062)
 
     References
     ----------
@@ -272,7 +349,9 @@ def free_point(
     share = math.hypot(scatter / middle, SCALE_HALF_WIDTH, friction)
     unknown = UNKNOWN_HOIST_COMPLIANCE_m_N if hoist_compliance_m_N == 0.0 else 0.0
 
-    def length(compliance_m_N: float, stiffening: float) -> float:
+    stiff = string_stiffening(sections, pipe)
+
+    def length(compliance_m_N: float, stiffening: Stiffening) -> float:
         return free_length_m(
             compliance_m_N,
             1.0,
@@ -283,10 +362,10 @@ def free_point(
             stiffening=stiffening,
         )
 
-    low = length(middle * (1.0 - share) - unknown, STIFFENING - STIFFENING_HALF_WIDTH)
-    high = length(middle * (1.0 + share), STIFFENING + STIFFENING_HALF_WIDTH)
+    low = length(middle * (1.0 - share) - unknown, stiff.low)
+    high = length(middle * (1.0 + share), stiff.high)
     deepest = bit_depth_m * (1.0 + DEPTH_HALF_WIDTH)
     if low > deepest or high < 0.0:
         return REFUSED
-    best = min(max(length(middle, STIFFENING), 0.0), bit_depth_m)
+    best = min(max(length(middle, stiff.middle), 0.0), bit_depth_m)
     return FreePoint(best, max(low, 0.0), min(high, deepest))

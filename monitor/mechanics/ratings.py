@@ -18,6 +18,7 @@ __all__ = [
     "InUse",
     "PullLimit",
     "equipment_in_use",
+    "hangs_string",
     "hoist_limits",
     "hook_load_at_rating_N",
     "in_use_at_first",
@@ -189,6 +190,37 @@ def equipment_in_use(rig: Rig, gear: str) -> tuple[Equipment, ...]:
     )
 
 
+def hangs_string(rig: Rig, gear: str) -> bool:
+    """Whether what hangs in a set of travelling gear is the rig file's string.
+
+    Parameters
+    ----------
+    rig : Rig
+        The rig with its sets of gear. [-]
+    gear : str
+        Name of the set in use; empty for a rig without sets. [-]
+
+    Returns
+    -------
+    bool
+        False for gear that runs casing or tubing: the strength of ``[pipe]`` is not theirs.
+
+    Examples
+    --------
+    >>> from monitor.rig.hoisting import Gear
+    >>> from monitor.rig.rig import Reeving
+    >>> sets = (Gear("pipe", 200e3), Gear("casing tools", 250e3, tubular="casing"))
+    >>> rig = Rig("example", 200e3, Reeving(10, 0.985), gear=sets)
+    >>> [hangs_string(rig, name) for name in ("pipe", "casing tools")]
+    [True, False]
+
+    References
+    ----------
+    .. [1] None: the rig file's words.
+    """
+    return all(each.tubular not in ("casing", "tubing") for each in rig.gear if each.name == gear)
+
+
 def hoist_limits(rig: Rig, in_use: InUse) -> tuple[PullLimit, ...]:
     """Limits of all that is above the pipe, the weakest first.
 
@@ -285,7 +317,8 @@ def pull_limits(
 
     Notes
     -----
-    See `hoist_limits` and `pipe_limit`.
+    See `hoist_limits` and `pipe_limit`. Casing and tubing have no limit here unless one is
+    given, as a piece of the gear's equipment rated for the pipe body.
 
     Examples
     --------
@@ -302,6 +335,6 @@ def pull_limits(
     in_use = in_use or in_use_at_first(rig, lines_strung)
     limits = list(hoist_limits(rig, in_use))
     pipe = pipe_limit(rig, in_use.travelling_weight_N, bit_depth_m)
-    if pipe is not None:
+    if pipe is not None and hangs_string(rig, in_use.gear):
         limits.append(pipe)
     return tuple(sorted(limits, key=lambda limit: (limit.limit_N, limit.name)))

@@ -12,7 +12,6 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor import units
 from monitor.mechanics.arguments import check_above_zero, check_not_negative, plain
 from monitor.mechanics.reeving import Numeric
 from monitor.rig import catalogue
@@ -29,12 +28,8 @@ LEAST_DESIGN_FACTOR: Mapping[str, float] = {
     "pulling on stuck pipe": 2.0,
 }
 
-# 6x19 class with fibre core, bright, improved plow steel: strength in lbf by diameter in in;
-# a public table of wire rope strengths, looked up.
-FIBRE_CORE_IPS_lbf: Mapping[float, float] = {
-    1.0: 83_600.0, 1.125: 105_200.0, 1.25: 129_200.0, 1.375: 155_400.0, 1.5: 184_000.0,
-    1.625: 214_000.0, 1.75: 248_000.0, 1.875: 282_000.0, 2.0: 320_000.0,
-}  # fmt: skip
+# Fibre core: with the other strengths.
+FIBRE_CORE_IPS_lbf = catalogue.FIBRE_CORE_IPS_lbf
 
 # 6x37 class with independent core has the nominal strengths of 6x19: API Spec 9A, from memory.
 CONSTRUCTIONS = ("6x19 IWRC", "6x37 IWRC", "6x19 FC")
@@ -240,22 +235,14 @@ def nominal_strength_N(
         known = ", ".join(catalogue.WIRE_ROPE_GRADES)
         raise ValueError(f"grade is {grade!r}; must be one of: {known}")
     if construction == "6x19 FC":
-        strength_N = _fibre_core_strength_N(diameter_m, grade)
+        if grade != "IPS":
+            raise ValueError(f"grade is {grade!r}; must be IPS with a fibre core")
+        strength_N = catalogue.wire_rope_strength_N(diameter_m, grade, "fibre")
     else:
         strength_N = catalogue.wire_rope_strength_N(diameter_m, grade)
     if strength_N is None:
         raise ValueError(f"diameter_m is {diameter_m}; not a size of the table, 1 to 2 in")
     return strength_N
-
-
-def _fibre_core_strength_N(diameter_m: float, grade: str) -> float | None:
-    if grade != "IPS":
-        raise ValueError(f"grade is {grade!r}; must be IPS with a fibre core")
-    size_in = units.from_si(diameter_m, "in", "length")
-    for nominal_in, strength_lbf in FIBRE_CORE_IPS_lbf.items():
-        if abs(nominal_in - size_in) <= 0.02:  # 1/50 in: metric roundings
-            return units.to_si(f"{strength_lbf} lbf", "force")
-    return None
 
 
 def sheave_ratio(tread_diameter_m: Numeric, line_diameter_m: float) -> Numeric:

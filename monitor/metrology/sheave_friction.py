@@ -167,11 +167,11 @@ def sheave_friction(
         )
     slope, intercept, covariance, t = _line(up, down, u_up, u_down)
     e, e_half = _efficiency(slope, t * math.sqrt(covariance[0][0]), power)
-    f_up, f_down = _factors(e, n_lines, dead_line_sheave)
+    f_up, f_down = load_factors(e, n_lines, dead_line_sheave)
     drag = -intercept * f_down / 2.0
     # f_down varies with the slope too: d f_down / d slope by a small difference.
     step = 1e-6 * slope
-    other = _factors((slope + step) ** (-1.0 / power), n_lines, dead_line_sheave)[1]
+    other = load_factors((slope + step) ** (-1.0 / power), n_lines, dead_line_sheave)[1]
     by_slope = -intercept * (other - f_down) / step / 2.0
     by_intercept = -f_down / 2.0
     variance = (
@@ -219,8 +219,35 @@ def _uncertainties(
     return values
 
 
-def _factors(e: float, n_lines: int, dead_line_sheave: str) -> tuple[float, float]:
-    """Load over dead-line tension, hoisting and lowering; as `monitor.mechanics.reeving`."""
+def load_factors(
+    sheave_efficiency: float, n_lines: int, dead_line_sheave: str = "fixed"
+) -> tuple[float, float]:
+    """Load over dead-line tension, hoisting and lowering.
+
+    Parameters
+    ----------
+    sheave_efficiency : float
+        Efficiency of one turning sheave, above 0. [-]
+    n_lines : int
+        Lines strung. [-]
+    dead_line_sheave : str
+        ``"fixed"`` or ``"turning"``. [-]
+
+    Returns
+    -------
+    tuple of float
+        Hoisting and lowering. [-]
+
+    Examples
+    --------
+    >>> [round(factor, 6) for factor in load_factors(0.98, 10)]
+    [10.970176, 9.14636]
+
+    References
+    ----------
+    .. [1] As `monitor.mechanics.reeving`, the sums written out.
+    """
+    e = sheave_efficiency
     up = math.fsum(e**-k for k in range(n_lines))
     down = math.fsum(e**k for k in range(n_lines))
     return (up, down) if dead_line_sheave == "fixed" else (up / e, down * e)
@@ -256,7 +283,7 @@ def _combined(
     if u_up is not None and u_down is not None:
         half = 1.96 * slope * math.hypot(u_up[0] / up[0], u_down[0] / down[0])
     e, e_half = _efficiency(slope, half, power)
-    f_up = _factors(e, n_lines, "fixed" if power < n_lines else "turning")[0]
+    f_up = load_factors(e, n_lines, "fixed" if power < n_lines else "turning")[0]
     load = float(up[0]) * f_up
     return SheaveFriction(e, e_half, math.nan, math.nan, (load,), True, 0.0)
 

@@ -16,12 +16,14 @@ from typing import Any
 import numpy as np
 
 from monitor.ingest.acts import read_acts
+from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.csv_file import read_csv
-from monitor.model import Command, Event, Ints, Output, Quality, Samples, TripRow
+from monitor.ingest.errors import InputError, message
+from monitor.model import Alarm, Command, Event, Ints, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
 from monitor.report.summary import heading, results_part, span_part, write_json
-from monitor.report.tables import write_events, write_trip_sheet
+from monitor.report.tables import write_alarms, write_events, write_trip_sheet
 from monitor.rig.rig import Rig
 
 Progress = Callable[[int], None]
@@ -32,6 +34,7 @@ class Collected:
     """Newest version of each event and stand, and the span seen so far."""
 
     events: dict[str, Event] = field(default_factory=dict)
+    alarms: dict[str, Alarm] = field(default_factory=dict)
     trip_rows: dict[int, TripRow] = field(default_factory=dict)
     first_us: int | None = None
     last_us: int | None = None
@@ -40,6 +43,7 @@ class Collected:
     def add(self, samples: Samples, output: Output) -> None:
         """Take in one chunk and what the pipeline made of it."""
         self.events.update((event.id, event) for event in output.events)
+        self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
         for row in output.trip_rows:
             self.trip_rows[row.stand] = row
             if row.void:
@@ -61,17 +65,23 @@ def analyse(
     acts: Path | None = None,
     series: bool = False,
     start: str | None = None,
+    calibration: Path | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Write events.csv, trip_sheet.csv, summary.json (and series.parquet); return the summary.
+    """Write events.csv, alarms.csv, trip_sheet.csv, summary.json; return the summary.
 
-    ``paths`` are parts of one record in time order. An earlier analysis in ``out_dir`` is
-    replaced, its series.parquet included, so that what lies there belongs together.
+    ``series``: series.parquet too. ``paths`` are parts of one record in time order. An
+    earlier analysis in ``out_dir`` is replaced, its series.parquet included, so that what
+    lies there belongs together. With a ``calibration`` the record is read by that certificate
+    from its first row on.
     """
     commands = read_acts(acts, rig) if acts is not None else []
+    by_certificate = [] if calibration is None else put_in_force(calibration, rig)
     output_folder(out_dir)
     source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
+    if by_certificate:
+        pipeline.feed(empty(), by_certificate)
     collected = Collected()
     with ExitStack() as stack:
         writer = None
@@ -83,6 +93,8 @@ def analyse(
         for samples, due in merged(ahead(source), commands):
             output = pipeline.feed(samples, due)
             collected.add(samples, output)
+            if calibration is not None:
+                check_applies(pipeline, calibration)
             if writer is not None:
                 writer.append(samples, output)
             if progress is not None:
@@ -100,11 +112,39 @@ def analyse(
         "examples": list(counts.examples),
     }
     write_events(out_dir / "events.csv", events)
+    write_alarms(out_dir / "alarms.csv", collected.alarms.values())
     write_trip_sheet(out_dir / "trip_sheet.csv", collected.trip_rows.values())
     write_json(out_dir / "summary.json", summary)
     if not series:
         (out_dir / "series.parquet").unlink(missing_ok=True)
     return summary
+
+
+def put_in_force(path: Path, rig: Rig) -> list[Command]:
+    """Acts that propose and approve a certificate before the first row."""
+    proposal = read_certificate(path, rig.sensor)
+    who = proposal.measured_by or "hookload analyse --calibration"
+    return [
+        Command(0, 0, "calibration_proposed", float("nan"), proposal.to_text(), who),
+        Command(0, 0, "calibration_approved", 1.0, "asked for at the command line", who),
+    ]
+
+
+def check_applies(pipeline: Pipeline, path: Path) -> None:
+    """Refuse to go on where the record has nothing that the certificate is of."""
+    calibrations = pipeline.load.calibrations
+    if pipeline.samples == 0 or calibrations.in_force == 0:
+        return
+    wanted = calibrations.proposal(calibrations.in_force).reading_of
+    if calibrations.reading_of != wanted:
+        has = calibrations.reading_of or "a reported hook load, which is never corrected"
+        raise InputError(message(str(path), f"is of {wanted}, and the record gives {has}"))
+
+
+def empty() -> Samples:
+    """No row at all: for acts that come before the first."""
+    none = np.zeros(0, dtype=np.int64)
+    return Samples(none, none, none.astype(np.uint16), {}, {})
 
 
 def ahead(source: Iterator[Samples]) -> Iterator[Samples]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,10 @@ from monitor.metrology.calibration import (
     Calibration,
     Values,
     fit_calibration,
-    load_half_width,
     load_of,
     reading_at,
 )
+from monitor.metrology.load_interval import load_half_width
 from monitor.metrology.load_series import LevelScatter, directions, level_scatter
 from monitor.metrology.lower_limit import (
     LEAST_POINTS,
@@ -32,10 +32,24 @@ from monitor.rig.rig import Rig
 
 _TABLE_ROWS = 11
 _OUTLIER = 3.0
+NORMAL_95 = 1.96
 _FORMULAS = {
     1: "load = (reading - c0) / c1",
     2: "load = 2 (reading - c0) / (c1 + sign(c1) sqrt(c1^2 + 4 c2 (reading - c0)))",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """What gave the loads; ``half_width_percent`` of the greatest load, at 95 %, as it says."""
+
+    name: str = ""
+    certificate: str = ""
+    half_width_percent: float = 0.0
+
+    def standard_uncertainty(self, fit: Calibration) -> float:
+        """Give the same as a standard uncertainty in the unit of the loads."""
+        return self.half_width_percent / 100.0 * max(map(abs, fit.load_range)) / NORMAL_95
 
 
 def certificate(
@@ -46,8 +60,16 @@ def certificate(
     who: str = "",
     when: str,
     rig: Rig | None = None,
+    reference: Reference | None = None,
 ) -> dict[str, Any]:
-    """Fit the points and tell all that was found; ValueError where they allow no fit."""
+    """Fit the points and tell all that was found; ValueError where they allow no fit.
+
+    Points of a series "as found" are told beside the fit and are not in it.
+    """
+    every, points = points, points.fitted()
+    if not points.lines:
+        raise ValueError("every point is as found, before the adjustment; none is left to fit")
+    reference = reference or Reference()
     fit = fit_calibration(points.loads, points.readings, model, through_zero=through_zero)
     zero = _zero_reading(points, fit)
     factor = lower_limit_factor(fit.residual_standard_deviation)
@@ -61,9 +83,10 @@ def certificate(
         "who": who,
         "when": when,
         "points_file": Path(points.file).name,
-        "points_sha256": _digest(points),
+        "points_sha256": points.sha256,
         "load_unit": points.load_unit,
         "reading_unit": points.reading_unit,
+        "detail_units": dict(points.detail_units),
         "model": model,
         "through_zero": through_zero,
         "coefficients": fit.coefficients,
@@ -78,10 +101,16 @@ def certificate(
         },
         "zero_reading": zero,
         "range": {"load": fit.load_range, "reading": fit.reading_range},
-        "inverse": _inverse(fit),
+        "inverse": _inverse(fit, reference.standard_uncertainty(fit)),
+        "reference": {
+            "name": reference.name,
+            "certificate": reference.certificate,
+            "half_width_95_percent": reference.half_width_percent,
+        },
         "series": _series_part(scatter),
         "reeving": _reeving_part(points, rig),
         "points": _point_rows(points, fit, rising),
+        "as_found": _as_found_rows(every, fit),
         "notes": [*points.notes, *_notes(points, fit, model, scatter)],
     }
 
@@ -107,15 +136,11 @@ def _zero_reading(points: Points, fit: Calibration) -> float:
     return float(at_zero.mean()) if len(at_zero) else fit.coefficients[0]
 
 
-def _digest(points: Points) -> str:
-    return hashlib.sha256(Path(points.file).read_bytes()).hexdigest()
-
-
-def _inverse(fit: Calibration) -> dict[str, Any]:
+def _inverse(fit: Calibration, reference_uncertainty: float) -> dict[str, Any]:
     """Load of a reading: the exact rule, a polynomial near it, and a table with intervals."""
     table = np.linspace(*fit.reading_range, _TABLE_ROWS)
     loads, _ = load_of(fit, table)
-    widths = load_half_width(fit, table)
+    widths = load_half_width(fit, table, reference_uncertainty=reference_uncertainty)
     coefficients, difference = _inverse_polynomial(fit)
     return {
         "formula": _FORMULAS[fit.degree] + ", c the coefficients above, within the range",
@@ -178,6 +203,7 @@ def _reeving_part(points: Points, rig: Rig | None) -> dict[str, Any] | None:
 
 def _point_rows(points: Points, fit: Calibration, rising: list[str]) -> list[dict[str, Any]]:
     fitted = reading_at(fit, points.loads)
+    in_load, _ = load_of(fit, points.readings)
     rows = []
     for place, line in enumerate(points.lines):
         row: dict[str, Any] = {
@@ -188,13 +214,25 @@ def _point_rows(points: Points, fit: Calibration, rising: list[str]) -> list[dic
             "reading": float(points.readings[place]),
             "fitted": float(fitted[place]),
             "residual": float(points.readings[place] - fitted[place]),
+            "residual_load": float(in_load[place] - points.loads[place]),
         }
+        details = {name: cells[place] for name, cells in points.details.items() if cells[place]}
+        if details:
+            row["details"] = details
         if points.hook_loads is not None:
             row["reference_hook_load"] = float(points.hook_loads[place])
             row["lines_strung"] = points.lines_strung[place]
             row["direction"] = points.directions[place]
         rows.append(row)
     return rows
+
+
+def _as_found_rows(points: Points, fit: Calibration) -> list[dict[str, Any]]:
+    """What the sensor read before it was adjusted, as loads of the calibration after it."""
+    found = points.chosen([at for at, is_so in enumerate(points.is_as_found) if is_so])
+    if not found.lines:
+        return []
+    return _point_rows(found, fit, ["as found"] * len(found.lines))
 
 
 def _notes(
@@ -228,7 +266,7 @@ def _curvature_notes(points: Points, fit: Calibration, model: str) -> list[str]:
         if free is not None and _is_significant(free, 0):
             notes.append(
                 f"The reading at no load is {free.coefficients[0]:.4g} when it is free, more "
-                "than its doubt from zero: fit without --through-zero."
+                "than its doubt from zero: do not hold it through zero."
             )
     if fit.degree == 2 and not _is_significant(fit, 2):
         notes.append("The curvature is within its doubt: a straight line would do.")
@@ -236,7 +274,7 @@ def _curvature_notes(points: Points, fit: Calibration, model: str) -> list[str]:
         curved = _fit_or_none(points, "quadratic")
         if curved is not None and _is_significant(curved, 2):
             notes.append(
-                "The points are curved: --model quadratic has a residual standard deviation of "
+                "The points are curved: a quadratic has a residual standard deviation of "
                 f"{curved.residual_standard_deviation:.4g}, the line "
                 f"{fit.residual_standard_deviation:.4g}."
             )

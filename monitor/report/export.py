@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 
@@ -13,11 +13,12 @@ import pyarrow.parquet as pq
 from monitor.model import ACTIVITY_CODES, CHANNELS, INTEGER_RESULTS, RESULT_COLUMNS, Quality
 from monitor.report import csv_columns
 from monitor.report.finished_file import OutputError, finished_file
+from monitor.report.workbook import Cell, Sheet, write_workbook
 from monitor.store.reader import Reader
 from monitor.store.rows import Rows
-from monitor.units import si_symbol
+from monitor.units import iso_utc, si_symbol
 
-FORMATS = (".csv", ".parquet")
+FORMATS = (".csv", ".parquet", ".xlsx")
 # A raw transmitter signal has no unit of its own; its rig's sensor says what it is.
 SIGNAL_UNITS = {"current": "A", "voltage": "V", "pressure": "Pa"}
 PAGE = 20_000
@@ -37,6 +38,8 @@ def export(reader: Reader, from_us: int, to_us: int, path: Path, *, signal_unit:
     if first is None:
         raise OutputError(f"no row of the record lies in that span; {path} is not written")
     found = chain([first], found)
+    if path.suffix == ".xlsx":
+        return _write_workbook(path, found, _raw_columns(first, signal_unit))
     with finished_file(path) as part:
         if path.suffix == ".csv":
             return _write_csv(part, found, _raw_columns(first, signal_unit))
@@ -102,6 +105,20 @@ def _write_csv(part: Path, pages: Iterator[Rows], raw: dict[str, str]) -> int:
             csv_columns.write_rows(stream, cells)
             written += len(rows)
     return written
+
+
+def _write_workbook(path: Path, pages: Iterator[Rows], raw: dict[str, str]) -> int:
+    names = (*raw.values(), *RESULT_COLUMNS)
+    header = ("time", *raw, *RESULT_COLUMNS)
+    return write_workbook(path, [Sheet("record", header, _cells(pages, names))])
+
+
+def _cells(pages: Iterator[Rows], names: Sequence[str]) -> Iterator[Sequence[Cell]]:
+    """Rows of plain values; times as text with their zone, which a sheet turns into a date."""
+    for rows in pages:
+        columns = [[iso_utc(time_us) for time_us in rows.time_us.tolist()]]
+        columns += [_values(rows, name).to_pylist() for name in names]
+        yield from zip(*columns, strict=True)
 
 
 def _write_parquet(part: Path, pages: Iterator[Rows], raw: list[str]) -> int:

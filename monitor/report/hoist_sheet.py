@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from monitor import units
@@ -17,6 +18,7 @@ from monitor.mechanics.braking import greatest_speed_m_s
 from monitor.mechanics.lifting import lifting_speed_m_s
 from monitor.mechanics.pipe_volume import pipe_capacity_m3_m, pipe_displacement_m3_m
 from monitor.mechanics.ratings import InUse, hoist_limits, in_use_at_first, pull_limits
+from monitor.mechanics.reeving import SIZING_FRICTION_FACTOR, sizing_sheave_efficiency
 from monitor.mechanics.string_up import crown_sheaves, travelling_sheaves
 from monitor.rig.hoisting import DUTIES
 from monitor.rig.rig import Rig
@@ -29,9 +31,17 @@ def hoist_sheet(rig: Rig) -> dict[str, Any]:
     line = line_part(hoist, "hoisting", math.nan)
     sheet: dict[str, Any] = {
         "crown_sheaves_used": crown_sheaves(n),
+        "sheave_bearings": rig.reeving.sheave_bearings,
         "travelling_sheaves_used": travelling_sheaves(n),
         "gear": [_gear(rig, gear.name) for gear in rig.gear],
-        "drilling_line": None if line is None else {**line, "pull_by_duty_N": _duties(rig)},
+        "drilling_line": None
+        if line is None
+        else {
+            **line,
+            "pull_by_duty_N": _duties(rig),
+            "pull_by_duty_sizing_N": _duties(_sizing(rig)),
+            "sizing_factor": SIZING_FRICTION_FACTOR[rig.reeving.sheave_bearings],
+        },
         "line_work": None if line is None else _line_work(rig, hoist),
         "drum": _drum(rig, hoist),
         "brake": _brake(rig),
@@ -83,6 +93,12 @@ def _duties(rig: Rig) -> dict[str, float | None]:
         limits = {limit.name: limit.limit_N for limit in hoist_limits(rig, in_use)}
         found[duty] = limits.get("drilling line")
     return found
+
+
+def _sizing(rig: Rig) -> Rig:
+    """Return the rig with the sheave efficiency by which the standard sizes a line."""
+    efficiency = sizing_sheave_efficiency(rig.reeving.sheave_bearings)
+    return replace(rig, reeving=replace(rig.reeving, sheave_efficiency=efficiency))
 
 
 def _line_work(rig: Rig, hoist: Hoist) -> dict[str, Any]:
@@ -236,6 +252,14 @@ def _line_lines(sheet: Mapping[str, Any], show: Any) -> list[str]:
     if line["strength_N"] is not None:
         pulls = (f"{duty} {show(pull, 'force')}" for duty, pull in line["pull_by_duty_N"].items())
         found.append(f"Line allows         {', '.join(pulls)}")
+        sizing = line["pull_by_duty_sizing_N"]
+        pulls = (
+            f"{duty} {show(sizing[duty], 'force')}" for duty in ("tripping", "setting casing")
+        )
+        found.append(
+            f"By sizing factor    {', '.join(pulls)} (API RP 9B, K {line['sizing_factor']:g}, "
+            f"{sheet['sheave_bearings']} bearings)"
+        )
     if work["goal_J"] is not None:
         found.append(
             f"Slip and cut        every {show(work['goal_J'], 'work')}, "

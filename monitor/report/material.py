@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -12,10 +12,23 @@ import numpy as np
 
 from monitor.ingest.acts import read_acts
 from monitor.ingest.csv_file import read_csv
-from monitor.model import INTEGER_RESULTS, Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import (
+    INTEGER_RESULTS,
+    CalibrationAct,
+    Command,
+    Event,
+    Output,
+    Quality,
+    Samples,
+    SpanNote,
+    TripRow,
+)
+from monitor.notes import note_of, notes_in
 from monitor.pipeline import Pipeline
 from monitor.report.analysis import Collected, Progress, ahead, merged
 from monitor.report.finished_file import OutputError
+from monitor.review.agreed import AgreedChange, agreed_changes
+from monitor.review.allowed import AS_GIVEN, PipeChoice
 from monitor.review.span import CHANNELS, RESULTS, Span, in_order
 from monitor.rig.rig import Rig
 
@@ -32,17 +45,6 @@ class Source:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class AgreedChange:
-    """A change of an agreed limit as the journal holds it: who, when, from what to what."""
-
-    time_us: int
-    who: str
-    what: str
-    before: str
-    after: str
-
-
 @dataclass(frozen=True)
 class Material:
     """Everything a report needs; nothing in it depends on when it is made."""
@@ -55,7 +57,17 @@ class Material:
     sources: Sequence[Source]
     counts: Mapping[str, Any]
     alarm_limits_N: Mapping[str, float | None]
-    agreed_changes: Sequence[AgreedChange] = field(default_factory=tuple)
+    # From before the span: what was normal on earlier trips, and where it was tight.
+    earlier_events: Sequence[Event] = field(default_factory=tuple)
+    earlier_trip_rows: Sequence[TripRow] = field(default_factory=tuple)
+    pipe_choice: PipeChoice = AS_GIVEN
+    chosen_pulls: frozenset[int] | None = None  # for the free length; None: the found ones
+    notes: Sequence[SpanNote] = field(default_factory=tuple)
+    calibrations: Sequence[CalibrationAct] = field(default_factory=tuple)
+
+    def agreed_changes(self) -> list[AgreedChange]:
+        """Agreed limits raised, lowered or taken away, by whom and when."""
+        return agreed_changes(self.rig, self.commands)
 
     def lines_at(self, time_us: int) -> int:
         """Lines strung as declared at a moment."""
@@ -145,9 +157,11 @@ def from_files(
     source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
     collected, rows = Collected(), Rows(from_us, to_us)
+    calibrations: list[CalibrationAct] = []
     for samples, due in merged(ahead(source), commands):
         output = pipeline.feed(samples, due)
         collected.add(samples, output)
+        calibrations += output.calibrations
         rows.add(output.time_us, samples.row, _columns(samples, output))
         if progress is not None:
             progress(collected.rows)
@@ -164,6 +178,10 @@ def from_files(
         ],
         counts=source.counts.as_dict(),
         alarm_limits_N=pipeline.status()["alarm_limits_N"],
+        earlier_events=events_before(collected.events.values(), from_us),
+        earlier_trip_rows=stands_before(collected.trip_rows.values(), from_us),
+        calibrations=calibrations,
+        notes=notes_in([note for each in commands if (note := note_of(each))], from_us, to_us),
     )
 
 
@@ -193,6 +211,26 @@ def stands_in(rows: Any, from_us: int | None, to_us: int | None) -> list[TripRow
         and (from_us is None or row.in_slips_us is None or row.in_slips_us >= from_us)
     ]
     return sorted(inside, key=lambda row: row.stand)
+
+
+def events_before(events: Iterable[Event], from_us: int | None) -> list[Event]:
+    """Events that were over before the span, in order of start."""
+    before = [
+        event
+        for event in events
+        if from_us is not None and event.end_us is not None and event.end_us < from_us
+    ]
+    return sorted(before, key=lambda event: (event.start_us, event.seq, event.kind))
+
+
+def stands_before(rows: Iterable[TripRow], from_us: int | None) -> list[TripRow]:
+    """Stands that were in slips before the span, in order."""
+    before = [
+        row
+        for row in rows
+        if from_us is not None and row.in_slips_us is not None and row.in_slips_us < from_us
+    ]
+    return sorted(before, key=lambda row: row.stand)
 
 
 def stored_column(name: str, column: Any) -> Any:

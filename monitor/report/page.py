@@ -14,6 +14,7 @@ from monitor.report.page_grounds import (
     settings_part,
     source_part,
 )
+from monitor.report.page_history import seen_tight_part, trips_part
 from monitor.report.page_parts import (
     free_part,
     limits_part,
@@ -57,11 +58,12 @@ def page(
     body.append(_overview(material, findings, display))
     for number, found in enumerate(findings.spells, 1):
         body.append(_spell(material, found, number, len(findings.spells), display))
+    body.append(trips_part(material, display))
     body.append("<h2>Agreed limits, and time past each limit</h2>")
     body.append(limits_part(material, findings, display))
     body.append("<h2>Settings</h2>" + settings_part(material, display))
     body.append("<h2>What the correction adds, at the peaks</h2>")
-    body.append(corrections_part(findings, display))
+    body.append(corrections_part(material, findings, display))
     body.append("<h2>Data quality</h2>" + quality_part(material))
     body.append("<h2>Source record</h2>" + source_part(material))
     if made:
@@ -199,6 +201,7 @@ def _spell(material: Material, found: SpellFindings, number: int, of: int, displ
     which = f" {number} of {of}" if of > 1 else ""
     parts = [f"<h2>Stuck{which}: the pulls in time</h2>", _spell_chart(material, spell, display)]
     parts.append(_drag(material, spell, display))
+    parts.append(seen_tight_part(material, spell, display))
     if any(pull.kind == PULL for pull in spell.pulls):
         label = (
             "Each pull as a loop: pulling dark, slacking off and setting down light; the "
@@ -210,9 +213,9 @@ def _spell(material: Material, found: SpellFindings, number: int, of: int, displ
     if spell.pulls:
         parts.append("<h2>Pulls and set-downs</h2>" + pulls_table(spell, display))
         parts.append(pulls_notes(spell, can_show_blows(material.span), display))
-    parts.append("<h2>Free length</h2>" + free_part(spell, material.rig, display))
+    parts.append("<h2>Free length</h2>" + free_part(spell, material, display))
     parts.append("<h2>How near the pulls came to the limits</h2>")
-    parts.append(margins_part(found, material.rig, display))
+    parts.append(margins_part(found, material.rig, display, material.pipe_choice))
     return "".join(parts)
 
 

@@ -10,12 +10,13 @@ from monitor.mechanics.wire_rope import LEAST_DESIGN_FACTOR
 from monitor.report.findings import Findings, SpellFindings
 from monitor.report.material import Material
 from monitor.report.wording import bare, clock, day_and_time, figure, sentence_html, unit
+from monitor.review.allowed import AS_GIVEN, PipeChoice
 from monitor.review.free_length import FreeLength
 from monitor.review.line import count, duration
 from monitor.review.pulls import Pull
 from monitor.review.spell import Spell
 from monitor.review.spell_story import free_line
-from monitor.rig.rig import Rig
+from monitor.rig.rig import Pipe, Rig
 from monitor.units import NO_VALUE
 
 
@@ -107,33 +108,51 @@ def pulls_notes(spell: Spell, shows_blows: bool, display: str) -> str:
     return (
         f"<p class='note'>Loads with the sheave friction settled. Free hoisting weight "
         f"{figure(spell.held.up_N, 'force', display)}, free lowering weight "
-        f"{figure(spell.held.low_N, 'force', display)}{low}. The string counts as moved where "
+        f"{figure(spell.held.low_N, 'force', display)}{low}, neutral midway "
+        f"{figure(spell.held.neutral_N, 'force', display)}. The string counts as moved where "
         f"the block travelled more than the change of load can stretch it. Slope: block travel "
         f"for load, up on pulling and down on slacking off from it; a dash where the leg is too "
         f"short, too fast or too crooked to use. {jars}</p>"
     )
 
 
-def free_part(spell: Spell, rig: Rig, display: str) -> str:
+def free_part(spell: Spell, material: Material, display: str) -> str:
     """Free length, the grounds for it, and what each slope says by itself."""
     free = spell.free
     parts = [f"<p><strong>{sentence_html(free_line(spell), display)}</strong></p>"]
     if free.legs:
         parts.append(_legs(free, display))
-    compliance = rig.hoist_compliance_m_N
+    if material.chosen_pulls is not None:
+        numbers = ", ".join(str(number) for number in sorted(material.chosen_pulls))
+        parts.append(f"<p>Pulls chosen by hand: {numbers or 'none'}.</p>")
+    compliance = material.rig.hoist_compliance_m_N
     hoist = (
         f"line and mast {figure(compliance, 'compliance', display)} taken off"
         if compliance
         else "give of line and mast not known: it only makes the string look longer"
     )
     parts.append(
-        f"<p class='note'>By Hooke's law over the sections of the string, by steel area, tool "
-        f"joints 2 % stiffer; {hoist}. {_agreement(free)} The interval holds the scatter of the "
-        f"pulls, friction, the scales of load and travel and the stiffness. Bit depth "
+        f"<p class='note'>By Hooke's law over the sections of the string, by nominal steel "
+        f"area, {_stiffening(free)}; {hoist}. {_agreement(free)} The interval holds the "
+        f"scatter of the pulls, friction, the scales of load and travel and the stiffness, not "
+        f"wear: pipe worn evenly to 80 % of its wall has about a fifth less steel and reads a "
+        f"quarter too long. Bit depth "
         f"{figure(free.bit_depth_m, 'length', display)}, "
         f"{figure(free.above_floor_m, 'length', display)} of pipe above the floor.</p>"
     )
     return "".join(parts)
+
+
+def _stiffening(free: FreeLength) -> str:
+    stiff = free.stiffening
+    if not stiff.middle:
+        return "plain tubes"
+    if stiff.is_described:
+        return f"drill pipe {(stiff.middle[-1] - 1.0) * 100:.1f} % stiffer by its tool joints"
+    return (
+        f"tool joints not described: {(stiff.middle[-1] - 1.0) * 100:.1f} % stiffer, give or "
+        f"take {stiff.half_width[-1] * 100:.1f} %"
+    )
 
 
 def _agreement(free: FreeLength) -> str:
@@ -159,8 +178,10 @@ def _legs(free: FreeLength, display: str) -> str:
     rows = [
         (
             f"Pull {number}",
-            bare(senses.get("pulling", math.nan), "length", display),
-            bare(senses.get("slacking off", math.nan), "length", display),
+            *(
+                _by_itself(senses.get(sense, math.nan), free.bit_depth_m, display)
+                for sense in ("pulling", "slacking off")
+            ),
         )
         for number, senses in sorted(by_pull.items())
     ]
@@ -169,9 +190,19 @@ def _legs(free: FreeLength, display: str) -> str:
     return table(head, rows, style_name="narrow")
 
 
-def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
+def _by_itself(length_m: float, bit_depth_m: float, display: str) -> str:
+    """Length one slope tells; a stuck point below the bit is none."""
+    if length_m > bit_depth_m:
+        return "at the bit"
+    return bare(length_m, "whole_length", display)
+
+
+def margins_part(
+    found: SpellFindings, rig: Rig, display: str, choice: PipeChoice = AS_GIVEN
+) -> str:
     """Limits of the pull as hook load, and how near each pull came."""
     load = unit("force", display)
+    allowed = _greatest_allowed(found, display) + _choice(choice, rig)
     if not found.limits:
         limits = "<p>The rig file gives no ratings: how much may be pulled is not known here.</p>"
     else:
@@ -191,7 +222,7 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
     if not found.margins or not (
         found.limits or any(math.isfinite(m.line_design_factor) for m in found.margins)
     ):
-        return limits
+        return allowed + limits
     loads = [pull for pull in found.spell.pulls if pull.kind == "pull"]
     rows = [
         (
@@ -217,44 +248,41 @@ def margins_part(found: SpellFindings, rig: Rig, display: str) -> str:
         f"while hoisting; this tool keeps to {least:g} on stuck pipe as well. What the pipe has "
         "lost by wear, fatigue or damage beyond its class is not known here.</p>"
     )
-    return limits + table(head, rows, words=(0, 2)) + note
+    return allowed + limits + table(head, rows, words=(0, 2)) + note
+
+
+def _greatest_allowed(found: SpellFindings, display: str) -> str:
+    if not found.limits:
+        return ""
+    weakest = found.limits[0]
+    return (
+        f"<p><strong>At most {figure(weakest.limit_N, 'force', display)} hook load might be "
+        f"pulled here, by {escape(weakest.name.replace('_', ' '))}.</strong></p>"
+    )
+
+
+def _choice(choice: PipeChoice, rig: Rig) -> str:
+    """Whose condition and design factor the pipe's limit is of."""
+    if not rig.string:
+        return ""
+    pipe = rig.pipe or Pipe()
+    condition = choice.pipe_class or pipe.pipe_class
+    factor = pipe.design_factor if choice.design_factor is None else choice.design_factor
+    whose = "chosen for this report" if choice.is_made else "of the rig file"
+    return (
+        f"<p>Condition of the pipe: {escape(condition)}; design factor {factor:g}; both {whose}, "
+        "where not said otherwise.</p>"
+    )
 
 
 def limits_part(material: Material, findings: Findings, display: str) -> str:
     """Who agreed to what, and the time over each limit."""
-    agreed = material.rig.agreed
-    if agreed.overpull_N is None and agreed.slack_off_N is None:
-        who = "<p>No limit was agreed in the rig file.</p>"
-    else:
-        values = [
-            f"{way} {figure(value, 'force', display)}"
-            for way, value in (("overpull", agreed.overpull_N), ("slack-off", agreed.slack_off_N))
-            if value is not None
-        ]
-        by = escape(agreed.who) or "nobody named"
-        who = f"<p>Agreed: {', '.join(values)}; by {by}, {escape(agreed.when) or 'no date'}.</p>"
-    if material.agreed_changes:
-        who += table(
-            ("Changed", "by", "what", "from", "to"),
-            [
-                (
-                    day_and_time(each.time_us),
-                    escape(each.who),
-                    escape(each.what),
-                    escape(each.before),
-                    escape(each.after),
-                )
-                for each in material.agreed_changes
-            ],
-            words=(0, 1, 2, 3, 4),
-        )
-    else:
-        who += "<p class='note'>No change of an agreed limit is on record.</p>"
+    who = _agreed_at_first(material.rig, display) + _agreed_later(material, display)
     load = unit("force", display)
     rows = [
         (
             f"{each.name.capitalize()} limit, {each.kind.replace('_', '-')}",
-            bare(each.limit_N, "force", display),
+            bare(each.limit_N, "force", display) + (" at first" if each.is_changed else ""),
             str(each.times),
             duration(each.seconds) if each.times else NO_VALUE,
             clock(each.first_us) if each.first_us is not None else NO_VALUE,
@@ -267,3 +295,40 @@ def limits_part(material: Material, findings: Findings, display: str) -> str:
         "first", f"greatest<br>{load}",
     )  # fmt: skip
     return who + table(head, rows)
+
+
+def _agreed_at_first(rig: Rig, display: str) -> str:
+    agreed = rig.agreed
+    if agreed.overpull_N is None and agreed.slack_off_N is None:
+        return "<p>No limit was agreed in the rig file.</p>"
+    values = [
+        f"{way} {figure(value, 'force', display)}"
+        for way, value in (("overpull", agreed.overpull_N), ("slack-off", agreed.slack_off_N))
+        if value is not None
+    ]
+    by = escape(agreed.who) or "nobody named"
+    return (
+        f"<p>Agreed in the rig file: {', '.join(values)}; by {by}, "
+        f"{escape(agreed.when) or 'no date'}.</p>"
+    )
+
+
+def _agreed_later(material: Material, display: str) -> str:
+    """Each change with who agreed it and when."""
+    changes = material.agreed_changes()
+    if not changes:
+        return "<p class='note'>No agreed limit was changed in this record.</p>"
+    load = unit("force", display)
+    head = ("Changed, UTC", "limit", f"from<br>{load}", f"to<br>{load}", "agreed by", "why")
+    rows = [
+        (
+            day_and_time(each.time_us),
+            each.kind.replace("_", "-"),
+            bare(each.before_N, "force", display),
+            bare(each.after_N, "force", display),
+            escape(each.who),
+            escape(each.text),
+        )
+        for each in changes
+    ]
+    return table(head, rows, words=(0, 1, 4, 5))

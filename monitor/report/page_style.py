@@ -32,6 +32,7 @@ table.close td { white-space: nowrap; } table.close td, table.close th { padding
 td.t { white-space: nowrap; }
 .sequence td { font-size: 13px; }
 .sequence tr.key td { font-weight: 650; }
+.sequence tr.note { color: inherit; font-style: italic; }
 .sequence tr.pull td:last-child, .sequence tr.set-down td:last-child { padding-left: 14px; }
 figure { margin: 8px 0 14px; }
 figcaption { font-size: 12px; color: #3d444c; }

@@ -11,21 +11,22 @@ from monitor.model import CHANNELS as ALL_CHANNELS
 from monitor.report.export import pages
 from monitor.report.finished_file import OutputError
 from monitor.report.material import (
-    AgreedChange,
     Material,
     Rows,
     Source,
+    events_before,
     events_in,
+    stands_before,
     stands_in,
     stored_column,
 )
 from monitor.review.span import CHANNELS, RESULTS
 from monitor.rig.file import parse_rig
 from monitor.store.columns import PUBLIC_NAMES
+from monitor.store.notes import notes_of
 from monitor.store.reader import Reader
 
 MOST_EVENTS = 1_000_000
-MOST_JOURNAL = 1_000_000
 
 
 def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = None) -> Material:
@@ -48,17 +49,22 @@ def from_record(reader: Reader, from_us: int | None = None, to_us: int | None = 
         rows.add(page.time_us, page.columns["row"], columns)
     span = rows.span()
     status = reader.status()
+    events = reader.events(MOST_EVENTS)
+    rows_of_trips = [row for row in reader.trip_rows() if not row.void]
     what = f"{rows.count:,} rows as received, their times and values"
     return Material(
         rig=parse_rig(reader.rig_text(), file="rig file of the record"),
         span=span,
-        events=events_in(reader.events(MOST_EVENTS), start, stop),
-        trip_rows=stands_in([row for row in reader.trip_rows() if not row.void], start, stop),
+        events=events_in(events, start, stop),
+        trip_rows=stands_in(rows_of_trips, start, stop),
+        earlier_events=events_before(events, start),
+        earlier_trip_rows=stands_before(rows_of_trips, start),
         commands=[each for each in reader.commands() if each.time_us < stop],
         sources=[Source(reader.path.name, what, digest.hexdigest())],
         counts=status.get("counts", {}),
         alarm_limits_N=status.get("alarm_limits_N", {}),
-        agreed_changes=_agreed(reader),
+        notes=notes_of(reader, start, stop),
+        calibrations=[act for act in reader.calibrations() if act.time_us < stop],
     )
 
 
@@ -69,11 +75,3 @@ def _digest(digest: Any, page: Any, raw: dict[str, str]) -> None:
         if column in page.columns:
             digest.update(name.encode())
             digest.update(page.columns[column].astype("<f8").tobytes())
-
-
-def _agreed(reader: Reader) -> list[AgreedChange]:
-    entries = [entry for entry in reader.journal(MOST_JOURNAL) if "agreed" in entry.what.lower()]
-    return [
-        AgreedChange(entry.time_us, entry.who, entry.what, entry.before, entry.after)
-        for entry in sorted(entries, key=lambda entry: entry.id)
-    ]

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from monitor import units
+from monitor.mechanics.derrick import derrick_leg_loads_N, equivalent_derrick_load_N
 from monitor.mechanics.fast_line import (
     block_and_tackle_efficiency,
     derrick_load_N,
@@ -18,6 +19,7 @@ from monitor.mechanics.fast_line import (
 from monitor.mechanics.ratings import pull_limits
 from monitor.mechanics.reeving import DIRECTIONS, dead_line_tension_N, load_factor
 from monitor.mechanics.wire_rope import design_factor
+from monitor.report.depth_sheet import depth_sheet, depth_sheet_lines
 from monitor.report.hoist_sheet import hoist_sheet, hoist_sheet_lines, hoist_warnings_of_sheet
 from monitor.rig.file import rig_warnings
 from monitor.rig.rig import Rig
@@ -26,6 +28,7 @@ CAUTION = (
     "The figures are as good as the rig file. They advise; they replace no certificate, "
     "no inspection and no safety device."
 )
+NAN = float("nan")
 _TENSIONS = (
     "block_and_tackle_efficiency",
     "fast_line_tension_N",
@@ -34,16 +37,21 @@ _TENSIONS = (
 )
 
 
-def rig_sheet(rig: Rig, load_N: float | None = None) -> dict[str, Any]:
+def rig_sheet(
+    rig: Rig, load_N: float | None = None, bit_depth_m: float | None = None
+) -> dict[str, Any]:
     """Everything of the sheet, SI.
 
     ``load_N`` is all that hangs on the lines, travelling equipment included. Limits are
-    hook loads, travelling equipment included, the weakest first.
+    hook loads, travelling equipment included, the weakest first; with a bit depth, that of
+    the pipe is searched down the string there.
     """
     reeving = rig.reeving
     limits: list[dict[str, Any]] = [
         {"name": limit.name, "limit_N": limit.limit_N, "acts": limit.acts, "rating": limit.printed}
-        for limit in pull_limits(rig, reeving.lines_strung)
+        for limit in pull_limits(
+            rig, reeving.lines_strung, bit_depth_m=NAN if bit_depth_m is None else bit_depth_m
+        )
     ]
     hoist = hoist_sheet(rig)
     sheet: dict[str, Any] = {
@@ -67,6 +75,8 @@ def rig_sheet(rig: Rig, load_N: float | None = None) -> dict[str, Any]:
         "warnings": rig_warnings(rig) + hoist_warnings_of_sheet(hoist),
         "hoist": hoist,
     }
+    if bit_depth_m is not None:
+        sheet["at_depth"] = depth_sheet(rig, bit_depth_m)
     if load_N is not None:
         sheet.update(_under_load(rig, load_N))
         weakest = limits[0]["limit_N"] if limits else None
@@ -92,20 +102,36 @@ def _under_load(rig: Rig, load_N: float) -> dict[str, Any]:
             )
             for direction, tensions in by_direction.items()
         }
-    return {"load_N": load_N, **by_quantity, **by_direction}
+    legs = {
+        direction: _legs(rig, load_N, tensions) for direction, tensions in by_direction.items()
+    }
+    return {"load_N": load_N, **by_quantity, **by_direction, "derrick_legs": legs}
 
 
 def _tensions(rig: Rig, load_N: float, direction: str) -> dict[str, float]:
     reeving = rig.reeving
     n, e = reeving.lines_strung, reeving.sheave_efficiency
     sheave, extra = reeving.dead_line_sheave, reeving.extra_fast_line_sheaves
+    fast_N = float(fast_line_tension_N(load_N, n, e, direction, extra))
+    dead_N = float(dead_line_tension_N(load_N, n, e, sheave, direction))
     values = (
         block_and_tackle_efficiency(n, e, direction, extra),
-        fast_line_tension_N(load_N, n, e, direction, extra),
-        dead_line_tension_N(load_N, n, e, sheave, direction),
+        fast_N,
+        dead_N,
         derrick_load_N(load_N, n, e, sheave, direction, extra),
     )
     return {name: float(value) for name, value in zip(_TENSIONS, values, strict=True)}
+
+
+def _legs(rig: Rig, load_N: float, tensions: Mapping[str, float]) -> dict[str, float]:
+    """Load of the derrick's worst leg, and the even load that would stress all legs so."""
+    # An odd line ends at the block: no dead line pulls at the crown beside a leg.
+    dead_N = 0.0 if rig.reeving.lines_strung % 2 else tensions["dead_line_tension_N"]
+    legs_N = derrick_leg_loads_N(load_N, tensions["fast_line_tension_N"], dead_N)
+    return {
+        "worst_leg_N": float(legs_N.max()),
+        "equivalent_derrick_load_N": float(equivalent_derrick_load_N(legs_N)),
+    }
 
 
 def _missing(rig: Rig) -> list[str]:
@@ -155,6 +181,8 @@ def rig_sheet_text(sheet: Mapping[str, Any], display: str = "metric") -> str:
     ]
     if "load_N" in sheet:
         lines += ["", *_load_lines(sheet, force)]
+    if sheet.get("at_depth"):
+        lines += ["", *depth_sheet_lines(sheet["at_depth"], display)]
     for title, key in (("Missing", "missing"), ("Look at again", "warnings")):
         if sheet[key]:
             lines += ["", title, *(f"  {text}" for text in sheet[key])]
@@ -192,11 +220,20 @@ def _limit_lines(limits: Sequence[Mapping[str, Any]], force: Callable[[float], s
 
 def _load_lines(sheet: Mapping[str, Any], force: Callable[[float], str]) -> list[str]:
     rows: list[tuple[str, ...]] = [("", *DIRECTIONS)]
-    names = ("block and tackle efficiency", "fast line", "dead line", "derrick load")
+    names = (
+        "block and tackle efficiency",
+        "fast line",
+        "dead line",
+        "derrick load",
+    )
     for name, quantity in zip(names, _TENSIONS, strict=True):
         values = sheet[quantity]
         show = force if quantity.endswith("_N") else "{:.4f}".format
         rows.append((name, *(show(values[direction]) for direction in DIRECTIONS)))
+    legs = sheet["derrick_legs"]
+    for key in ("equivalent_derrick_load_N", "worst_leg_N"):
+        name = key.removesuffix("_N").replace("_", " ")
+        rows.append((name, *(force(legs[direction][key]) for direction in DIRECTIONS)))
     factors = sheet.get("drilling_line_design_factor")
     if factors:
         shown = (f"{factors[direction]:.2f}" for direction in DIRECTIONS)

@@ -65,6 +65,7 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
     return {
         "stands": totals.get("stands"),
         "events": dict(sorted(Counter(event.kind for event in events).items())),
+        "alarms": dict(totals.get("alarms") or {}),
         "greatest_hook_load_kN": scaled(totals.get("greatest_hook_load_N"), 1e3, 3),
         "line_work_MJ": scaled(work_J, 1e6, 6),
         "ton_miles": round(from_si(work_J, "ton-miles", "work"), 6),
@@ -74,7 +75,15 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
         },
         "stuck": [_stuck_spell(spell) for spell in totals.get("stuck") or ()],
         "acts_refused": list(totals.get("acts_refused") or ()),
+        "calibration_in_force": totals.get("calibration_in_force", 0),
+        "sensor": _sensor(dict(totals.get("sensor") or {})),
     }
+
+
+def _sensor(told: dict[str, Any]) -> dict[str, Any]:
+    """What the record says of its sensor, loads at the hook in kN."""
+    moved = told.pop("zero_moved_N", {})
+    return {**told, "zero_moved_kN": {way: scaled(N, 1e3, 3) for way, N in moved.items()}}
 
 
 def _stuck_spell(spell: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""events.csv and trip_sheet.csv: one row an event, one row a stand, in kN and UTC."""
+"""events.csv, alarms.csv, trip_sheet.csv: a row an event, alarm, stand; kN and UTC."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from monitor.model import Event, TripRow
+from monitor.model import Alarm, Event, TripRow
 from monitor.report.finished_file import finished_file
 from monitor.units import iso_utc
 
@@ -22,6 +22,24 @@ EVENT_HEADER = (
     "expected_hook_load_kN",
     "peak_excess_kN",
     "confidence",
+    "duration_s",
+    "work_kNm",
+    "repeat",
+    "why",
+)
+ALARM_HEADER = (
+    "id",
+    "kind",
+    "priority",
+    "state",
+    "raised",
+    "returned",
+    "acknowledged",
+    "acknowledged_by",
+    "first_up",
+    "times",
+    "event",
+    "why",
 )
 TRIP_HEADER = (
     "stand",
@@ -40,6 +58,12 @@ TRIP_HEADER = (
     "least_hook_load_kN",
     "trip_tank_change_m3",
     "events",
+    "hoisting_weight_kN",
+    "lowering_weight_kN",
+    "rotating_weight_kN",
+    "weights_flow",
+    "tally_depth_m",
+    "tally_difference_m",
 )
 
 
@@ -74,6 +98,28 @@ def event_cells(event: Event) -> tuple[str, ...]:
         kilonewtons(event.expected_hook_load_N),
         kilonewtons(event.peak_excess_N),
         number(event.confidence),
+        number(event.duration_s, 1),
+        kilonewtons(event.work_J),
+        str(event.repeat),
+        event.why,
+    )
+
+
+def alarm_cells(alarm: Alarm) -> tuple[str, ...]:
+    """One row of alarms.csv, in the order of ``ALARM_HEADER``."""
+    return (
+        alarm.id,
+        alarm.kind,
+        alarm.priority,
+        alarm.state,
+        stamp(alarm.raised_us),
+        stamp(alarm.returned_us),
+        stamp(alarm.acknowledged_us),
+        alarm.acknowledged_by,
+        "yes" if alarm.first_up else "no",
+        str(alarm.times),
+        alarm.event_id,
+        alarm.why,
     )
 
 
@@ -96,6 +142,12 @@ def trip_cells(row: TripRow) -> tuple[str, ...]:
         kilonewtons(row.least_hook_load_N),
         number(row.trip_tank_change_m3),
         str(row.events),
+        kilonewtons(row.hoisting_weight_N),
+        kilonewtons(row.lowering_weight_N),
+        kilonewtons(row.rotating_weight_N),
+        row.weights_flow,
+        number(row.tally_depth_m),
+        number(row.tally_depth_m - row.bit_depth_m),
     )
 
 
@@ -103,6 +155,12 @@ def write_events(path: Path, events: Iterable[Event]) -> None:
     """Write events.csv in order of start."""
     ordered = sorted(events, key=lambda event: (event.start_us, event.seq, event.kind))
     _write(path, EVENT_HEADER, map(event_cells, ordered))
+
+
+def write_alarms(path: Path, alarms: Iterable[Alarm]) -> None:
+    """Write alarms.csv in the order in which they were raised."""
+    ordered = sorted(alarms, key=lambda alarm: (alarm.raised_us, alarm.seq, alarm.kind))
+    _write(path, ALARM_HEADER, map(alarm_cells, ordered))
 
 
 def write_trip_sheet(path: Path, rows: Iterable[TripRow]) -> None:

@@ -11,7 +11,8 @@ from monitor.units import DISPLAY_SETS, NO_VALUE, display_value, format_value, i
 
 def unit(quantity: str, display: str) -> str:
     """Unit in which a display set shows a quantity."""
-    return DISPLAY_SETS[display][quantity].unit
+    known = "length" if quantity == "whole_length" else quantity
+    return DISPLAY_SETS[display][known].unit
 
 
 def figure(value_si: float, quantity: str, display: str) -> str:

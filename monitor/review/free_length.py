@@ -13,14 +13,14 @@ from monitor.mechanics.free_point import (
     LEAST_PULLS,
     ONE_WAY_HALF_WIDTH,
     SCALE_HALF_WIDTH,
-    STIFFENING,
-    STIFFENING_HALF_WIDTH,
     Agreement,
+    StringStiffening,
     UNKNOWN_HOIST_COMPLIANCE_m_N,
     agreement,
     free_point,
+    string_stiffening,
 )
-from monitor.mechanics.stretch import free_length_m
+from monitor.mechanics.stretch import Stiffening, free_length_m
 from monitor.review.pulls import PULL, Pull
 from monitor.rig.rig import Rig
 
@@ -52,6 +52,7 @@ class FreeLength:
     agreement: Agreement
     bit_depth_m: float
     above_floor_m: float
+    stiffening: StringStiffening
 
     @property
     def is_supported(self) -> bool:
@@ -83,9 +84,10 @@ def free_length(
         p.number: p.slack_compliance_m_N for p in used if math.isfinite(p.slack_compliance_m_N)
     }
     agreed = agreement(list(pulling.values()), list(slacking.values()))
+    stiff = string_stiffening(rig.string, rig.pipe)
     known = bool(rig.string) and bit_depth_m > 0.0
     legs = [
-        LegLength(number, sense, _length_m(c, STIFFENING, rig, bit_depth_m, above_floor_m))
+        LegLength(number, sense, _length_m(c, stiff.middle, rig, bit_depth_m, above_floor_m))
         for sense, side in (("pulling", pulling), ("slacking off", slacking))
         for number, c in side.items()
         if known
@@ -97,6 +99,7 @@ def free_length(
         bit_depth_m,
         above_floor_m=above_floor_m,
         hoist_compliance_m_N=rig.hoist_compliance_m_N,
+        pipe=rig.pipe,
     )
     best, low, high, why = point.free_length_m, point.low_m, point.high_m, ""
     if math.isnan(best):
@@ -106,7 +109,7 @@ def free_length(
         )
     numbers = tuple(sorted({*pulling, *slacking}))
     return FreeLength(
-        best, low, high, why, numbers, tuple(legs), agreed, bit_depth_m, above_floor_m
+        best, low, high, why, numbers, tuple(legs), agreed, bit_depth_m, above_floor_m, stiff
     )
 
 
@@ -148,8 +151,9 @@ def _interval_m(
     unknown = UNKNOWN_HOIST_COMPLIANCE_m_N if rig.hoist_compliance_m_N == 0.0 else 0.0
     softest, stiffest = max(compliances) * (1.0 + share), min(compliances) * (1.0 - share)
     where = (rig, bit_depth_m, above_floor_m)
-    low = _length_m(stiffest - unknown, STIFFENING - STIFFENING_HALF_WIDTH, *where)
-    high = _length_m(softest, STIFFENING + STIFFENING_HALF_WIDTH, *where)
+    stiff = string_stiffening(rig.string, rig.pipe)
+    low = _length_m(stiffest - unknown, stiff.low, *where)
+    high = _length_m(softest, stiff.high, *where)
     deepest = bit_depth_m * (1.0 + DEPTH_HALF_WIDTH)
     if low > deepest or high < 0.0:
         return NAN, NAN
@@ -157,7 +161,11 @@ def _interval_m(
 
 
 def _length_m(
-    compliance_m_N: float, stiffening: float, rig: Rig, bit_depth_m: float, above_floor_m: float
+    compliance_m_N: float,
+    stiffening: Stiffening,
+    rig: Rig,
+    bit_depth_m: float,
+    above_floor_m: float,
 ) -> float:
     return free_length_m(
         compliance_m_N,

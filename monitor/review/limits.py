@@ -29,7 +29,8 @@ class TimeOver:
 
     name: str  # whose limit
     kind: str  # "overpull" or "slack_off"
-    limit_N: float
+    limit_N: float  # in force when it was first passed, else the last one
+    is_changed: bool  # another limit was in force at some time in the span
     seconds: float
     times: int  # how often it was passed
     first_us: int | None
@@ -37,30 +38,44 @@ class TimeOver:
 
 
 def time_over(
-    span: Span, events: Sequence[Event], name: str, kind: str, limit_N: float | None
+    span: Span, events: Sequence[Event], name: str, kind: str, limit_N: float | Floats | None
 ) -> TimeOver | None:
     """Time over a limit of overpull or slack-off; None where there is no such limit.
 
     Judged where an event of its kind, or a stuck spell, was open: what the load does as
-    slips are set is none. Rows just after a turn of the block, where friction in the sheaves
-    turns over and the excess is a guess, do not count.
+    slips are set is none; pulling for overpull, lowering for slack-off. Rows just after a turn
+    of the block, where friction in the sheaves turns over and the excess is a guess, do not
+    count. A limit may change from row to row.
     """
     if limit_N is None:
         return None
-    excess = span["excess_N"] * (1.0 if kind == "overpull" else -1.0)
-    settled = ~(np.abs(span["friction_state"]) <= SETTLED)
+    way = 1.0 if kind == "overpull" else -1.0
+    excess, friction = span["excess_N"] * way, span["friction_state"]
+    # Slacking off from a pull the load is high as well: that is no overpull. A reported load
+    # has no friction state and is taken as it is.
+    settled = ~(way * friction <= SETTLED)
     settled &= (span["state"].astype(np.int64) & int(State.REVERSED)) == 0
-    over = np.isfinite(excess) & settled & _judged(span, events, kind) & (excess > limit_N)
+    limits = np.broadcast_to(np.asarray(limit_N, dtype=np.float64), excess.shape)
+    known = limits[np.isfinite(limits)]
+    over = np.isfinite(excess) & settled & _judged(span, events, kind) & (excess > limits)
     begins = np.flatnonzero(over & ~np.concatenate(([False], over[:-1])))
     return TimeOver(
         name,
         kind,
-        limit_N,
+        _limit_told_N(limits, begins),
+        bool(len(known) and np.ptp(known) > 0.0),
         float(_steps_s(span.time_us)[over].sum()),
         len(begins),
         int(span.time_us[begins[0]]) if len(begins) else None,
         float(excess[over].max()) if over.any() else NAN,
     )
+
+
+def _limit_told_N(limits: Floats, begins: Ints) -> float:
+    known = limits[np.isfinite(limits)]
+    if len(begins):
+        return float(limits[begins[0]])
+    return float(known[-1]) if len(known) else NAN
 
 
 def _judged(span: Span, events: Sequence[Event], kind: str) -> NDArray[np.bool_]:

@@ -14,7 +14,8 @@ class Line:
     """``text`` names its figures in braces; who shows it fills them in, in its own units."""
 
     time_us: int
-    kind: str  # record, stands, drag, stuck, pull, set-down, blow, free, act, limit, event, gap
+    # record, stands, drag, stuck, pull, set-down, blow, rest, free, act, note, limit, event, gap
+    kind: str
     text: str
     figures: Mapping[str, Figure] = field(default_factory=dict)
     is_key: bool = False  # one of the few that tell the story

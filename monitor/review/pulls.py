@@ -36,11 +36,18 @@ class Held:
     compliance_m_N: float  # whole string held at its bit, line and mast included
     pull_limit_N: float
     set_down_limit_N: float
+    expected_low_N: float = NAN  # what was expected of it while lowering, not measured here
 
     @property
     def low_N(self) -> float:
         """Free lowering weight, or the best that is known of it."""
-        return self.down_N if np.isfinite(self.down_N) else self.up_N - self.swing_N
+        known = (self.down_N, self.expected_low_N, self.up_N - self.swing_N)
+        return next((value for value in known if not np.isnan(value)), NAN)
+
+    @property
+    def neutral_N(self) -> float:
+        """Load of the free string with drag neither way: midway between up and down."""
+        return 0.5 * (self.up_N + self.low_N)
 
 
 @dataclass(frozen=True, slots=True)

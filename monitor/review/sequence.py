@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from monitor.model import Activity, Command, Event, TripRow
+from monitor.interpret.agreed import agreed_kind, agreed_refusal
+from monitor.model import Activity, Command, Event, SpanNote, TripRow
 from monitor.review.limits import TimeOver
 from monitor.review.line import Figure, Line, count, duration, force, length
 from monitor.review.span import Span
@@ -44,19 +45,22 @@ def sequence(
     spells: Sequence[Spell],
     commands: Sequence[Command] = (),
     over: Sequence[TimeOver] = (),
+    notes: Sequence[SpanNote] = (),
+    earlier: Sequence[Event] = (),
 ) -> list[Line]:
-    """All lines in order of time."""
+    """All lines in order of time; ``earlier`` are events from before the span."""
     if not len(span):
         return []
     lines = [_begin(span)]
     cuts = [spell.event.start_us for spell in spells] + [spell.end_us for spell in spells]
-    lines += stand_runs(rows, cuts)
+    lines += stand_runs(rows, cuts, span)
     told: set[str] = set()
     for spell in spells:
-        lines += spell_lines(spell, span, rows, events)
+        lines += spell_lines(spell, span, rows, events, earlier)
         told |= _told(spell, events, lines)
     lines += [_event(event) for event in events if event.id not in told]
     lines += [line for command in commands for line in _act(command)]
+    lines += [_note(note) for note in notes]
     lines += [_passed(limit) for limit in over if limit.first_us is not None]
     lines.append(_finish(span))
     return sorted(lines, key=lambda line: line.time_us)
@@ -141,8 +145,10 @@ def _literal(text: str) -> str:
 
 
 def _act(command: Command) -> list[Line]:
+    if command.act == "agreed_limit":
+        return _agreed(command)
     words = ACT_WORDS.get(command.act)
-    if words is None:  # an acknowledgement is told with its event
+    if words is None:  # an acknowledgement is told with its event, a note by itself
         return []
     text = words.format(number=command.number, text=_literal(command.text))
     figures: dict[str, Figure] = {}
@@ -152,10 +158,38 @@ def _act(command: Command) -> list[Line]:
     return [Line(command.time_us, "act", f"{text}{who}.", figures)]
 
 
+def _note(note: SpanNote) -> Line:
+    """Give the words of a note as they were written, between quotation marks."""
+    until = ""
+    if note.to_us is not None and note.to_us > note.from_us:
+        until = f", of the {duration((note.to_us - note.from_us) / 1e6)} from here"
+    return Line(
+        note.from_us,
+        "note",
+        f"Note by {_literal(note.who)}{until}: \u201c{_literal(note.text)}\u201d",
+    )
+
+
+def _agreed(command: Command) -> list[Line]:
+    if agreed_refusal(command):
+        return []
+    kind, reason = agreed_kind(command.text)
+    text = f"Agreed limit for {kind.replace('_', '-')} "
+    figures: dict[str, Figure] = {}
+    if math.isfinite(command.number):
+        text += "set to {limit}"
+        figures["limit"] = force(command.number)
+    else:
+        text += "taken away"
+    text += f", by {_literal(command.who)}" + (f": {_literal(reason)}" if reason else "")
+    return [Line(command.time_us, "act", f"{text}.", figures)]
+
+
 def _passed(limit: TimeOver) -> Line:
     way = limit.kind.replace("_", "-")
+    then = " then" if limit.is_changed else ""
     text = (
-        f"{limit.name.capitalize()} limit for {way} ({{limit}}) passed, here first; "
+        f"{limit.name.capitalize()} limit for {way} ({{limit}}{then}) passed, here first; "
         f"{count(limit.times, 'time')} in all, {duration(limit.seconds)} together."
     )
     first = limit.first_us if limit.first_us is not None else 0

@@ -6,7 +6,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from monitor.interpret.hold import SETTLED
+from monitor.interpret.jarring import Blow
 from monitor.interpret.stuck import (
     GREATEST_BLOCK_M,
     USUAL_BLOCK_M,
@@ -15,7 +18,7 @@ from monitor.interpret.stuck import (
 )
 from monitor.model import Activity, Event
 from monitor.review.free_length import FreeLength, free_length
-from monitor.review.jar_blows import Blow, find_blows
+from monitor.review.jar_blows import find_blows
 from monitor.review.pulls import Held, Pull, find_pulls
 from monitor.review.span import Span
 from monitor.rig.rig import Rig
@@ -69,6 +72,7 @@ def review_spell(
         held_compliance_m_N(rig, depth, above),
         limits.overpull_N,
         limits.slack_off_N,
+        _median(part, "expected_N", part["friction_state"] < -SETTLED),
     )
     pulls = find_pulls(part, held)
     outcome, freed_us = _outcome(span, event, up, limits.overpull_N)
@@ -76,7 +80,7 @@ def review_spell(
         event,
         held,
         tuple(pulls),
-        tuple(find_blows(part, up, held.low_N)),
+        tuple(find_blows(part, held)),
         free_length(pulls, rig, depth, above, chosen),
         outcome,
         freed_us,
@@ -90,8 +94,9 @@ def _hanging(part: Span) -> Span:
     return part if not len(set_at) else part.between(0, int(part.time_us[set_at[0]]) - 1)
 
 
-def _median(part: Span, name: str) -> float:
-    values = part[name][np.isfinite(part[name])]
+def _median(part: Span, name: str, rows: NDArray[np.bool_] | None = None) -> float:
+    chosen = np.isfinite(part[name])
+    values = part[name][chosen if rows is None else chosen & rows]
     return float(np.median(values)) if len(values) else NAN
 
 

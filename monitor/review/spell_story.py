@@ -5,31 +5,40 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
 from monitor.model import Event, TripRow
+from monitor.review.history import seen_tight
 from monitor.review.line import Figure, Line, about, count, duration, force, length, travel
 from monitor.review.pulls import PULL, Pull
 from monitor.review.span import Span
 from monitor.review.spell import FREE, IN_SLIPS, OPEN, Spell
-from monitor.review.stands import drag_lines, same_place, signs_before
+from monitor.review.stands import SAME_PLACE_M, drag_lines, signs_before
+from monitor.review.working import working
+from monitor.units import iso_utc
 
 # A pause between pulls worth a line.
 LONG_REST_S = 120.0
-# Below these a string is said not to turn and the pumps to be off.
-LEAST_ROTARY_RAD_S = 0.1
-LEAST_FLOW_M3_S = 1e-4
+# What the string did as it stuck: in the ten seconds before.
+BEFORE_STUCK_US = 10_000_000
+# Earlier tight spots named one by one.
+SPOTS_TOLD = 4
 
 
 def spell_lines(
-    spell: Spell, span: Span, rows: Sequence[TripRow], events: Sequence[Event]
+    spell: Spell,
+    span: Span,
+    rows: Sequence[TripRow],
+    events: Sequence[Event],
+    earlier: Sequence[Event] = (),
 ) -> list[Line]:
-    """Everything from the first sign to the end of the spell, in order of time."""
+    """Everything from the first sign to the end of the spell, in order of time.
+
+    ``earlier`` are events from before the span, which say where it was tight on other trips.
+    """
     event = spell.event
     signs = signs_before(rows, events, event.start_us)
     lines = drag_lines(rows, signs, event.start_us)
-    lines += _seen_before(spell, rows, events, signs)
-    lines.append(_stuck(spell))
+    lines.append(_stuck(spell, span))
+    lines += _seen_before(spell, [*events, *earlier], signs)
     for at, pull in enumerate(spell.pulls):
         lines += _rest(spell.pulls[at - 1], pull) if at else []
         lines.append(pull_line(pull, span))
@@ -41,30 +50,42 @@ def spell_lines(
     return lines
 
 
-def _seen_before(
-    spell: Spell, rows: Sequence[TripRow], events: Sequence[Event], signs: Sequence[Event]
-) -> list[Line]:
-    depth = spell.event.bit_depth_m
-    first_us = signs[0].start_us if signs else spell.event.start_us
-    earlier = same_place(events, depth, first_us)
-    if not earlier:
+def _seen_before(spell: Spell, events: Sequence[Event], signs: Sequence[Event]) -> list[Line]:
+    """Where this depth was tight before the first sign: on this trip or on earlier ones."""
+    start_us = spell.event.start_us
+    first_us = signs[0].start_us if signs else start_us
+    spots = seen_tight(events, spell.event.bit_depth_m, first_us)
+    if not spots:
         return []
-    worst = max(earlier, key=lambda event: event.peak_excess_N)
+    figures: dict[str, Figure] = {"near": length(SAME_PLACE_M)}
+    told = []
+    for at, spot in enumerate(spots[-SPOTS_TOLD:]):
+        event = spot.event
+        figures |= {f"over{at}": force(event.peak_excess_N), f"d{at}": length(event.bit_depth_m)}
+        kind = event.kind.replace("_", "-")
+        told.append(f"{kind} of {{over{at}}} at {{d{at}}}, {_when(event.start_us, start_us)}")
+    more = f", the newest {len(told)} of them" if len(spots) > len(told) else ""
     text = (
-        f"Tight here before in this record: {count(len(earlier), 'time')} within "
-        "{near} of this depth, the greatest {over}."
+        f"Tight here before: {count(len(spots), 'time')} within {{near}} of this depth{more}: "
+        f"{'; '.join(told)}."
     )
-    figures = {"near": length(15.0), "over": force(worst.peak_excess_N)}
-    return [Line(worst.start_us, "drag", text, figures)]
+    return [Line(start_us, "drag", text, figures, is_key=True)]
 
 
-def _stuck(spell: Spell) -> Line:
+def _when(time_us: int, now_us: int) -> str:
+    """Time of day, with its date where that is another."""
+    text, now = iso_utc(time_us), iso_utc(now_us)
+    return text[11:19] if text[:10] == now[:10] else f"{text[:10]} {text[11:19]}"
+
+
+def _stuck(spell: Spell, span: Span) -> Line:
     event = spell.event
     seconds = (event.raised_us - event.start_us) / 1e6
     text = (
         "The string takes weight with the bit at {depth}: from here the load rises with block "
         "travel as a held string stretches. Free hoisting weight here {up}{low}. "
         f"Known to the monitor as stuck {duration(seconds)} later."
+        f"{working(span, event.start_us - BEFORE_STUCK_US, event.start_us)}"
     )
     low = ", free lowering weight {down}" if math.isfinite(spell.held.down_N) else ""
     figures = {
@@ -89,7 +110,8 @@ def pull_line(pull: Pull, span: Span) -> Line:
     else:
         text = f"Set-down {pull.number}: to {{load}}, {{excess}} under free weight, "
         text += "block down {travel}"
-    text += f", {duration(pull.held_s)}. {_what_came(pull)}{_working(span, pull)}"
+    text += f", {duration(pull.held_s)}. {_what_came(pull)}"
+    text += working(span, pull.start_us, pull.end_us)
     return Line(pull.start_us, pull.kind, text, figures, is_key=pull.came_loose)
 
 
@@ -100,21 +122,6 @@ def _what_came(pull: Pull) -> str:
         first = " as it took weight" if pull.number == 1 else ""
         return f"The string moved about {{moved}}{first}."
     return "The string did not move."
-
-
-def _working(span: Span, pull: Pull) -> str:
-    """Circulation and rotation during it, where the record has them."""
-    part = span.between(pull.start_us, pull.end_us)
-    words = []
-    for name, least, off, on in (
-        ("flow_in", LEAST_FLOW_M3_S, "pumps off", "circulating"),
-        ("rotary_speed", LEAST_ROTARY_RAD_S, "not rotating", "rotating"),
-    ):
-        values = part[name][np.isfinite(part[name])]
-        if len(values):
-            words.append(on if abs(float(np.median(values))) > least else off)
-    text = ", ".join(words)
-    return f" {text[0].upper()}{text[1:]}." if text else ""
 
 
 def _rest(before: Pull, pull: Pull) -> list[Line]:

@@ -9,6 +9,8 @@ import numpy as np
 
 from monitor.model import Event, TripRow
 from monitor.review.line import Line, count, duration, force, length
+from monitor.review.span import Span
+from monitor.review.working import worked_out_of_slips
 
 WAYS = {"out": "pulled out of hole", "in": "run in hole", "drilled": "drilled down"}
 # Stands looked back on from where the string stuck.
@@ -19,7 +21,9 @@ RISE = 1.25
 SAME_PLACE_M = 15.0
 
 
-def stand_runs(rows: Sequence[TripRow], cuts_us: Sequence[int] = ()) -> list[Line]:
+def stand_runs(
+    rows: Sequence[TripRow], cuts_us: Sequence[int] = (), span: Span | None = None
+) -> list[Line]:
     """One line for each run of stands in one direction; a run also ends at ``cuts_us``."""
     runs: list[list[TripRow]] = []
     for row in sorted(rows, key=lambda each: each.stand):
@@ -30,18 +34,20 @@ def stand_runs(rows: Sequence[TripRow], cuts_us: Sequence[int] = ()) -> list[Lin
         if last is None or last.direction != row.direction or cut:
             runs.append([])
         runs[-1].append(row)
-    return [_run(run) for run in runs]
+    return [_run(run, span) for run in runs]
 
 
-def _run(run: Sequence[TripRow]) -> Line:
+def _run(run: Sequence[TripRow], span: Span | None) -> Line:
     first, last = run[0], run[-1]
     which = f"Stand {first.stand}" if len(run) == 1 else f"Stands {first.stand} to {last.stand}"
-    text = f"{which} {WAYS.get(first.direction, first.direction)}, bit {{from}} to {{to}}"
+    text = f"{which} {WAYS.get(first.direction, first.direction)}"
     sign = 1.0 if first.direction == "out" else -1.0
     figures = {
         "from": length(first.bit_depth_m + sign * first.length_m),
         "to": length(last.bit_depth_m),
     }
+    if all(math.isfinite(value) for value, _ in figures.values()):
+        text += ", bit {from} to {to}"
     weights = [row.moving_weight_N for row in run if math.isfinite(row.moving_weight_N)]
     if weights:
         moving = "hoisting" if first.direction == "out" else "lowering"
@@ -56,6 +62,11 @@ def _run(run: Sequence[TripRow]) -> Line:
     still = [seconds for seconds in still if math.isfinite(seconds)]
     if still:
         text += f"; in slips {duration(float(np.median(still)))} between stands"
+    if span is not None:
+        last_us = last.in_slips_us if last.in_slips_us is not None else int(span.time_us[-1])
+        worked, known = worked_out_of_slips(span, first.out_of_slips_us, last_us)
+        text += f"; {worked}" if worked else ""
+        figures |= known
     return Line(first.out_of_slips_us, "stands", text + ".", figures)
 
 
@@ -137,7 +148,7 @@ def _trend(rows: Sequence[TripRow], signs: Sequence[Event], stuck_us: int) -> li
         figures["slope"] = force(slope)
     else:
         text += ": no steady rise."
-    return [Line(stuck_us - 1, "drag", text, figures, is_key=rising)]
+    return [Line(stuck_us, "drag", text, figures, is_key=rising)]
 
 
 def same_place(events: Sequence[Event], depth_m: float, before_us: int) -> list[Event]:

@@ -39,6 +39,13 @@ WIRE_ROPES: tuple[WireRope, ...] = tuple(
         (2.0, 7.39, 172.0, 198.0, 217.0),
     )
 )
+# 6x19 class with fibre core, bright, improved plow steel: strength in lbf by diameter in in;
+# a public table of wire rope strengths, looked up.
+FIBRE_CORE_IPS_lbf: dict[float, float] = {
+    1.0: 83_600.0, 1.125: 105_200.0, 1.25: 129_200.0, 1.375: 155_400.0, 1.5: 184_000.0,
+    1.625: 214_000.0, 1.75: 248_000.0, 1.875: 282_000.0, 2.0: 320_000.0,
+}  # fmt: skip
+LINE_CORES = ("wire rope", "fibre")
 WIRE_ROPE_GRADES = ("IPS", "EIPS", "EEIPS")
 # Constructions for which RP 9B advises on sheave diameters.
 LINE_CONSTRUCTIONS = (
@@ -80,9 +87,14 @@ def wire_rope_weight_N_m(diameter_m: float) -> float:
     return units.to_si(f"{ratio * size_in**2!r} lb/ft", "weight_per_length")
 
 
-def wire_rope_strength_N(diameter_m: float, grade: str) -> float | None:
-    """Nominal strength of a standard size and grade; None for a size not in the table."""
+def wire_rope_strength_N(diameter_m: float, grade: str, core: str = "wire rope") -> float | None:
+    """Nominal strength of a standard size, grade and core; None for one not in the tables."""
     size_in = units.from_si(diameter_m, "in", "length")
+    if core == "fibre":
+        for nominal_in, strength_lbf in FIBRE_CORE_IPS_lbf.items():
+            if grade == "IPS" and math.isclose(nominal_in, size_in, abs_tol=0.02):
+                return units.to_si(f"{strength_lbf} lbf", "force")
+        return None
     for rope in WIRE_ROPES:
         if math.isclose(rope.diameter_in, size_in, abs_tol=0.02):  # 1/50 in: metric roundings
             return units.to_si(f"{rope.strength_short_tons[grade]} short tons", "force")

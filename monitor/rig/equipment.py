@@ -38,6 +38,9 @@ _USUAL = {
 }
 # The gear named in [rig] and its weight there agree within this share.
 _SAME_WEIGHT = 0.03
+# Kelly and swivel, top drive, casing tools: sets of one rig differ by half, not by five times.
+_GEAR_RATIO = 5.0
+TRAVELLING_BLOCKS = ("travelling block", "combined hook block")
 _MOST_LINES = 16
 
 
@@ -155,6 +158,7 @@ def check_hoist(rig: Rig, top: Table) -> None:
             table = top.table("gear").table(_key(top, "gear", gear.name))
             table.fault("equipment", f"no [equipment.*] is called {', '.join(unknown)}")
     _check_first_gear(rig, top)
+    _check_compensator(rig, top)
 
 
 def _key(top: Table, table: str, name: str) -> str:
@@ -164,11 +168,19 @@ def _key(top: Table, table: str, name: str) -> str:
 
 def _check_sheaves(rig: Rig, top: Table) -> None:
     """Refuse more lines than the crown has sheaves for: n lines need n/2 + 1."""
+    lines = rig.reeving.lines_strung
     for piece in rig.equipment:
-        if piece.sheaves is None or piece.name != "crown block":
+        if piece.sheaves is None:
+            continue
+        if piece.name in TRAVELLING_BLOCKS and lines // 2 > piece.sheaves:
+            top.table("reeving").fault(
+                "lines_strung",
+                f"{2 * piece.sheaves} lines at most on a {piece.name} of {piece.sheaves} "
+                f"sheaves: {lines} lines need {lines // 2}",
+            )
+        if piece.name != "crown block":
             continue
         most = min(2 * (piece.sheaves - 1) + 1, _MOST_LINES)
-        lines = rig.reeving.lines_strung
         if lines > most:
             top.table("reeving").fault(
                 "lines_strung",
@@ -181,7 +193,15 @@ def _check_rating(rig: Rig, piece: Equipment, top: Table) -> None:
     """Refuse a rating that the empty gear alone would pass: a unit or a digit is wrong."""
     n = rig.reeving.lines_strung
     # Without friction, which only makes it less: hook load at the rating.
-    factor = {"hook load": 1.0, "fast line": n, "dead line": n, "crown total": n / (n + 2)}
+    factor = {
+        "hook load": 1.0,
+        "below block": 1.0,
+        # Not carried by them, yet nothing weaker than the gear itself hangs in it.
+        "below hook": 1.0,
+        "fast line": n,
+        "dead line": n,
+        "crown total": n / (n + 2),
+    }
     place = factor.get(piece.rated_for)
     weights = [
         gear.weight_N
@@ -194,7 +214,7 @@ def _check_rating(rig: Rig, piece: Equipment, top: Table) -> None:
     table = top.table("equipment").table(_key(top, "equipment", piece.name))
     table.fault(
         "rating",
-        f"above the travelling weight it carries, {units.format_value(weight, 'force')} "
+        f"above the travelling weight, {units.format_value(weight, 'force')} "
         f"(rated for {piece.rated_for}); check unit and rated_for",
     )
 
@@ -210,12 +230,36 @@ def _check_first_gear(rig: Rig, top: Table) -> None:
     if first is None:
         names = ", ".join(gear.name for gear in rig.gear)
         top.table("rig").fault("gear", f"one of the sets of [gear.*]: {names}")
-    elif abs(first.weight_N / rig.travelling_weight_N - 1.0) > _SAME_WEIGHT:
+        return
+    _check_gear_weights(rig, top)
+    if abs(first.weight_N / rig.travelling_weight_N - 1.0) > _SAME_WEIGHT:
         top.table("rig").fault(
             "travelling_weight",
             f"the weight of the gear in use, {first.name}, "
             f"{units.format_value(first.weight_N, 'force')}, within 3 %; "
             "or name another with [rig] gear",
+        )
+
+
+def _check_gear_weights(rig: Rig, top: Table) -> None:
+    """Refuse sets of gear that weigh another order of magnitude: a unit or a digit is wrong."""
+    for gear in rig.gear:
+        ratio = gear.weight_N / rig.travelling_weight_N
+        if not 1.0 / _GEAR_RATIO <= ratio <= _GEAR_RATIO:
+            table = top.table("gear").table(_key(top, "gear", gear.name))
+            table.fault(
+                "weight",
+                f"within a factor of {_GEAR_RATIO:g} of the travelling weight, "
+                f"{units.format_value(rig.travelling_weight_N, 'force')}; check the unit",
+            )
+
+
+def _check_compensator(rig: Rig, top: Table) -> None:
+    fitted = rig.compensator
+    if fitted is not None and fitted.load_limit_N <= rig.travelling_weight_N:
+        weight = units.format_value(rig.travelling_weight_N, "force")
+        top.table("compensator").fault(
+            "load_limit", f"above the travelling weight, {weight}; check the unit"
         )
 
 

@@ -6,10 +6,12 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from monitor import units
 from monitor.rig import catalogue
+from monitor.rig.alarm_tables import read_agreed, read_alarms, read_jar
 from monitor.rig.equipment import RATED_FOR, check_hoist, read_equipment, read_gear
 from monitor.rig.hoist_tables import (
     read_compensator,
@@ -21,19 +23,25 @@ from monitor.rig.hoist_tables import (
 from monitor.rig.hoisting import Drum
 from monitor.rig.input_map import read_input
 from monitor.rig.rig import (
-    Agreed,
-    AlarmLimits,
+    NEAR_MARK_M,
     DepthMark,
     EventLimits,
     Limits,
     Line,
+    MudHose,
     Pipe,
     Reeving,
     Rig,
     Sensor,
     SurveyStation,
 )
-from monitor.rig.string import read_string, read_yield, rig_warnings
+from monitor.rig.string import (
+    check_tool_joint,
+    read_string,
+    read_tally_table,
+    read_yield,
+    rig_warnings,
+)
 from monitor.rig.table import ConfigError, Table
 
 __all__ = ["RATED_FOR", "ConfigError", "parse_rig", "rig_warnings"]
@@ -81,15 +89,18 @@ def _read(top: Table, text_hash: str) -> Rig:
         travelling_weight_N=travelling_weight_N or 1.0,
         reeving=_reeving(top.table("reeving")),
         events=_events(top.table("events")),
-        alarms=_alarms(top.table("alarms")),
-        agreed=_agreed(top.table("agreed")),
+        alarms=read_alarms(top.table("alarms")),
+        agreed=read_agreed(top.table("agreed")),
+        jar=read_jar(top.table("jar")),
         string=read_string(top.tables("string")),
         mud_density_kg_m3=density,
         line=line,
+        mud_hose=_mud_hose(top.table("mud_hose")) if "mud_hose" in top else None,
         sensor=_sensor(top.table("sensor")),
         pipe=_pipe(top.table("pipe")) if "pipe" in top else None,
         equipment=read_equipment(top.table("equipment")),
         depth_marks=_depth_marks(top),
+        tally_m=read_tally_table(top.table("tally")),
         survey=_survey(top.table("survey")),
         limits=_limits(top.table("limits")),
         input=read_input(top.table("input")),
@@ -105,10 +116,11 @@ def _read(top: Table, text_hash: str) -> Rig:
         run=run,
         text_hash=text_hash,
     )
-    top.known("line", "pipe", "compensator", "drum", "drawworks", "hook")
+    top.known("line", "mud_hose", "pipe", "compensator", "drum", "drawworks", "hook")
     top.close()
     if not top.faults:
         check_hoist(rig, top)
+        check_tool_joint(rig, top)
     return rig
 
 
@@ -131,13 +143,27 @@ def _reeving(table: Table) -> Reeving:
     extra = table.integer(
         "extra_fast_line_sheaves", default=0, low=0, high=4, meaning="turning lead sheaves"
     )
+    bearings = table.text("sheave_bearings", default="rolling", choices=("rolling", "plain"))
+    half_width = _half_width(table)
     table.close()
     if lines % 2 and sheave == "turning":
         table.fault(
             "dead_line_sheave",
             f"fixed: with {lines} lines the line ends at the travelling block",
         )
-    return Reeving(lines, efficiency, sheave, extra)
+    return Reeving(lines, efficiency, sheave, extra, bearings, half_width)
+
+
+def _half_width(table: Table) -> float | None:
+    if "efficiency_half_width" not in table:
+        return None
+    return table.number(
+        "efficiency_half_width",
+        default=0.005,
+        low=1e-5,
+        below=0.05,
+        meaning="how far off the sheave efficiency may be, at 95 %, like 0.002",
+    )
 
 
 def _events(table: Table) -> EventLimits:
@@ -148,21 +174,6 @@ def _events(table: Table) -> EventLimits:
     return EventLimits(overpull or default.overpull_N, slack_off or default.slack_off_N)
 
 
-def _alarms(table: Table) -> AlarmLimits:
-    overpull = table.quantity("overpull", "force", above=0.0, high=5e6)
-    slack_off = table.quantity("slack_off", "force", above=0.0, high=5e6)
-    table.close()
-    return AlarmLimits(overpull, slack_off)
-
-
-def _agreed(table: Table) -> Agreed:
-    overpull = table.quantity("overpull", "force", above=0.0, high=5e6)
-    slack_off = table.quantity("slack_off", "force", above=0.0, high=5e6)
-    who, when = table.text("who"), table.text("when")
-    table.close()
-    return Agreed(overpull, slack_off, who, when)
-
-
 def _line(table: Table) -> Line:
     diameter = table.quantity("diameter", "length", required=True, low=0.008, high=0.08)
     weight = table.quantity("weight", "weight_per_length", above=0.0, high=500.0)
@@ -171,14 +182,17 @@ def _line(table: Table) -> Line:
     construction = table.text(
         "construction", default="6x19 Seale", choices=catalogue.LINE_CONSTRUCTIONS
     )
+    core = table.text("core", default="wire rope", choices=catalogue.LINE_CORES)
     length = table.quantity("length", "length", above=0.0, high=10_000.0)
     anchor = table.quantity("anchor_height", "length", low=-50.0, high=50.0)
     table.close()
     diameter = diameter or 0.035
     if strength is None and grade:
-        strength = catalogue.wire_rope_strength_N(diameter, grade)
+        strength = catalogue.wire_rope_strength_N(diameter, grade, core)
         if strength is None:
-            table.fault("grade", "no strength is known for this diameter; give strength")
+            table.fault(
+                "grade", "no strength is known for this diameter, grade and core; give strength"
+            )
     return Line(
         diameter_m=diameter,
         weight_N_m=weight or catalogue.wire_rope_weight_N_m(diameter),
@@ -190,15 +204,27 @@ def _line(table: Table) -> Line:
     )
 
 
+def _mud_hose(table: Table) -> MudHose:
+    weight = table.quantity(
+        "weight", "weight_per_length", required=True, above=0.0, high=2000.0, meaning="filled"
+    )
+    height = table.quantity("at_block_height", "length", low=-50.0, high=100.0)
+    table.close()
+    return MudHose(weight or 0.0, height or 0.0)
+
+
 _SIGNAL = re.compile(r"\s*([\d.]+)\s*(?:-|–|to)\s*([\d.]+)\s*([A-Za-z]\S*)\s*")
 
 
 def _sensor(table: Table) -> Sensor:
     span = table.quantity("span", "force", above=0.0, high=5e6)
     calibration = table.text("calibration")
+    arm_ratio, area = _anchor(table)
     signal = table.text("signal", default="4-20 mA", meaning='a range like "4-20 mA"')
     table.close()
-    default = Sensor(span_N=span, calibration=calibration)
+    default = Sensor(
+        span_N=span, calibration=calibration, arm_ratio=arm_ratio, effective_area_m2=area
+    )
     parts = _SIGNAL.fullmatch(signal)
     quantities = [q for q in units.quantity_of(parts[3]) if q != "signal"] if parts else []
     if parts is None or "signal" not in units.quantity_of(parts[3]):
@@ -212,7 +238,22 @@ def _sensor(table: Table) -> Sensor:
         return default
     if low >= high:
         table.fault("signal", "the low end first, then the high end")
-    return Sensor(span, quantities[0], low, high, calibration)
+    return replace(default, signal_quantity=quantities[0], signal_low=low, signal_high=high)
+
+
+def _anchor(table: Table) -> tuple[float | None, float | None]:
+    """Read the geometry of the dead-line anchor and its load cell."""
+    ratio = None
+    if "arm_ratio" in table:
+        ratio = table.number(
+            "arm_ratio",
+            default=1.0,
+            low=0.01,
+            below=100.0,
+            meaning="force on the load cell over tension of the line: wrap radius over arm",
+        )
+    area_m2 = table.quantity("effective_area", "area", above=0.0, high=1.0)
+    return ratio, area_m2
 
 
 def _pipe(table: Table) -> Pipe:
@@ -249,9 +290,11 @@ def _depth_marks(top: Table) -> tuple[DepthMark, ...]:
     for table in top.tables("depth_mark"):
         name = table.text("name", required=True, meaning="what is at this depth")
         depth = table.quantity("depth", "length", required=True, low=0.0, high=15_000.0)
+        slow_down = table.quantity("slow_down", "speed", above=0.0, high=5.0)
+        within = table.quantity("within", "length", above=0.0, high=500.0)
         table.close()
         if depth is not None:
-            marks.append(DepthMark(name, depth))
+            marks.append(DepthMark(name, depth, slow_down, within or NEAR_MARK_M))
     return tuple(sorted(marks, key=lambda mark: mark.depth_m))
 
 
@@ -289,8 +332,9 @@ def _station(parent: Table, row: Mapping[str, Any], number: int) -> SurveyStatio
 def _limits(table: Table) -> Limits:
     floor = table.quantity("floor", "length", low=-50.0, high=100.0)
     crown = table.quantity("crown", "length", above=0.0, high=100.0)
+    heave = table.quantity("heave", "length", low=0.2, high=30.0, meaning="trough to crest")
     stationary = table.quantity("stationary", "time", low=30.0, high=86_400.0)
     table.close()
     if floor is not None and crown is not None and crown <= floor:
         table.fault("crown", "above the floor limit")
-    return Limits(floor, crown, stationary or Limits().stationary_s)
+    return Limits(floor, crown, heave, stationary or Limits().stationary_s)

@@ -5,9 +5,11 @@ A field that is ``None`` was not given: where it matters, the screen says "missi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from monitor.rig.alarming import Agreed, AlarmLimits, Jar
 from monitor.rig.hoisting import Compensator, Drawworks, Drum, Gear, Hook, LineWork
 
 
@@ -19,6 +21,8 @@ class Reeving:
     sheave_efficiency: float  # of one turning sheave, below 1; 1.0 = no friction correction
     dead_line_sheave: str = "fixed"  # "fixed" or "turning"
     extra_fast_line_sheaves: int = 0
+    sheave_bearings: str = "rolling"  # or "plain"; for the standard's sizing factors
+    efficiency_half_width: float | None = None  # 95 %, as measured; None = as it is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,24 +47,6 @@ class EventLimits:
 
 
 @dataclass(frozen=True, slots=True)
-class AlarmLimits:
-    """When it sounds. ``None`` = the greatest of 90 kN, 10 % of string weight, two bands."""
-
-    overpull_N: float | None = None
-    slack_off_N: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Agreed:
-    """What the company man allows without being called."""
-
-    overpull_N: float | None = None
-    slack_off_N: float | None = None
-    who: str = ""
-    when: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Line:
     """The drilling line."""
 
@@ -74,6 +60,14 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class MudHose:
+    """The hose that hangs on swivel or top drive, more of it the higher the block."""
+
+    weight_N_m: float  # filled as it is
+    at_block_height_m: float = 0.0  # where the travelling weight was read
+
+
+@dataclass(frozen=True, slots=True)
 class Sensor:
     """The dead-line sensor: two points make a straight line from raw signal to tension."""
 
@@ -82,6 +76,8 @@ class Sensor:
     signal_low: float = 0.004  # SI, at no tension
     signal_high: float = 0.020  # SI, at span
     calibration: str = ""
+    arm_ratio: float | None = None  # of the anchor: force on the load cell over line tension
+    effective_area_m2: float | None = None  # of a hydraulic load cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +101,12 @@ class Equipment:
         return by_lines.get(lines_strung, min([self.rating_N, *by_lines.values()]))
 
     def printed_at(self, lines_strung: int) -> str:
-        """Rating as it was written, for so many lines."""
-        return dict(self.printed_by_lines).get(lines_strung, self.printed)
+        """Rating as it was written, for so many lines; where not listed, whose is taken."""
+        printed = dict(self.printed_by_lines)
+        lines, least_N = min(self.by_lines, key=lambda each: each[1], default=(0, math.inf))
+        if lines_strung in printed or (self.printed and self.rating_N <= least_N) or not lines:
+            return printed.get(lines_strung, self.printed)
+        return f"{printed[lines]}, that of {lines} lines"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +122,19 @@ class Pipe:
     torque_Nm: float = 0.0  # on the string while it is pulled
 
 
+# How near a mark its slow-down speed holds unless the rig file says: a third of a stand,
+# time to slow down in and to feel what the bit meets (our choice).
+NEAR_MARK_M = 10.0
+
+
 @dataclass(frozen=True, slots=True)
 class DepthMark:
     """A depth worth knowing the distance to: casing shoe, liner top, ledge."""
 
     name: str
     depth_m: float
+    slow_down_m_s: float | None = None  # pipe is not to move faster near it
+    within_m: float = NEAR_MARK_M  # how near, on either side of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +174,7 @@ class Limits:
 
     floor_m: float | None = None
     crown_m: float | None = None
+    heave_m: float | None = None  # greatest wave, trough to crest, work goes on in
     # A connection takes three to five minutes; twice that without movement is no routine
     # (our choice: what a hole allows is the crew's to say).
     stationary_s: float = 600.0
@@ -182,13 +190,16 @@ class Rig:
     events: EventLimits = EventLimits()
     alarms: AlarmLimits = AlarmLimits()
     agreed: Agreed = Agreed()
+    jar: Jar = Jar()
     string: tuple[Section, ...] = ()
     mud_density_kg_m3: float | None = None
     line: Line | None = None
+    mud_hose: MudHose | None = None
     sensor: Sensor = Sensor()
     pipe: Pipe | None = None
     equipment: tuple[Equipment, ...] = ()
     depth_marks: tuple[DepthMark, ...] = ()
+    tally_m: tuple[float, ...] = ()  # lengths of the joints, the bit's end first
     survey: tuple[SurveyStation, ...] = ()
     limits: Limits = Limits()
     input: InputMap = InputMap()

@@ -14,6 +14,10 @@ from monitor.rig.table import Table
 _WARN_BELOW, _WARN_ABOVE = 0.90, 1.35
 # ... and nothing explains a factor of two: a unit or a diameter is wrong.
 _REFUSE_FACTOR = 2.0
+# Between the sizing factors of RP 9B, 1.04 rolling and 1.09 plain (0.96 and 0.92), and rolling
+# sheaves in good order, 0.98 to 0.99.
+_LEAST_ROLLING, _GREATEST_PLAIN = 0.95, 0.95
+_LIGHTEST_MUD_kg_m3 = 700.0
 
 
 def read_string(tables: Sequence[Table]) -> tuple[Section, ...]:
@@ -25,6 +29,16 @@ def read_string(tables: Sequence[Table]) -> tuple[Section, ...]:
         if section is not None:
             sections.append(section)
     return tuple(sections)
+
+
+def check_tool_joint(rig: Rig, top: Table) -> None:
+    """Note a tool joint that is thinner than the uppermost section's tube."""
+    outside_m = None if rig.pipe is None else rig.pipe.tool_joint_outside_diameter_m
+    if outside_m is not None and rig.string and outside_m < rig.string[-1].outside_diameter_m:
+        name = rig.string[-1].name
+        top.table("pipe").fault(
+            "tool_joint_outside_diameter", f"at least the outside diameter of {name}"
+        )
 
 
 def _section(table: Table, *, is_top: bool) -> Section | None:
@@ -58,6 +72,23 @@ def _section(table: Table, *, is_top: bool) -> Section | None:
     return Section(name, length, outside, inside, weight, yield_Pa, pipe_class)
 
 
+def read_tally_table(table: Table) -> tuple[float, ...]:
+    """Read the joints' lengths, the bit's end first."""
+    form = 'joint lengths with their unit, like ["9.45 m", "9.51 m"]'
+    lengths = []
+    for number, value in enumerate(table.array("lengths", form), 1):
+        try:
+            length = units.to_si(value, "length") if isinstance(value, str) else 0.0
+        except units.UnitError:
+            length = 0.0
+        if 0.1 <= length <= 50.0:
+            lengths.append(length)
+        else:
+            table.fault("lengths", f"joint {number}: {form}, 0.1 to 50 m each")
+    table.close()
+    return tuple(lengths)
+
+
 def read_yield(table: Table) -> float | None:
     """Yield strength as given, or that of the grade; None where neither is."""
     grade = table.text("grade").upper().replace("-", "")
@@ -68,6 +99,21 @@ def read_yield(table: Table) -> float | None:
         known = ", ".join(catalogue.PIPE_GRADES_ksi)
         table.fault("grade", f"one of: {known}; or give yield with any grade")
     return yield_Pa
+
+
+def _sheave_warnings(rig: Rig) -> list[str]:
+    efficiency, bearings = rig.reeving.sheave_efficiency, rig.reeving.sheave_bearings
+    if bearings == "rolling" and efficiency < _LEAST_ROLLING:
+        return [
+            f"sheave efficiency {efficiency:g} is lower than roller-bearing sheaves in running "
+            'order have (0.95 and more); for plain bearings say sheave_bearings = "plain"'
+        ]
+    if bearings == "plain" and efficiency > _GREATEST_PLAIN:
+        return [
+            f"sheave efficiency {efficiency:g} is higher than sheaves with plain bearings have "
+            "(0.95 and less)"
+        ]
+    return []
 
 
 def rig_warnings(rig: Rig) -> list[str]:
@@ -87,10 +133,11 @@ def rig_warnings(rig: Rig) -> list[str]:
             'the uppermost string section has a fixed length, not "rest": '
             "deeper than their sum it is taken to go on"
         )
-    if rig.reeving.sheave_efficiency < 0.95:
+    warnings += _sheave_warnings(rig)
+    if rig.mud_density_kg_m3 is not None and rig.mud_density_kg_m3 < _LIGHTEST_MUD_kg_m3:
         warnings.append(
-            f"sheave efficiency {rig.reeving.sheave_efficiency:g} is lower than roller-bearing "
-            "sheaves in running order have (0.95 and more)"
+            f"mud density {rig.mud_density_kg_m3:g} kg/m3 is lighter than any oil: "
+            "air or foam, or the wrong unit"
         )
     for kind in ("overpull_N", "slack_off_N"):
         alarm, event = getattr(rig.alarms, kind), getattr(rig.events, kind)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from monitor.rig.hoisting import Compensator
-from monitor.rig.rig import DepthMark, Limits, Line, Reeving, Rig, Section
+from monitor.rig.rig import DepthMark, Limits, Line, Reeving, Rig, Section, Sensor
 
 NAME = "Heron 3 (invented)"
 MUD_DENSITY_KG_M3 = 1200.0
 CASING_SHOE_M = 1450.0
+SIGNAL_SPAN_N = 400e3
 STRING = (
     Section("drill collars", 110.0, 0.2032, 0.0714502, 2184.0),
     Section("heavy-weight drill pipe", 140.0, 0.127, 0.0762, 719.48),
@@ -30,6 +32,11 @@ def demo_rig() -> Rig:
         limits=Limits(floor_m=0.5, crown_m=38.0),
         depth_marks=(DepthMark("casing shoe", CASING_SHOE_M),),
     )
+
+
+def demo_rig_with_signal() -> Rig:
+    """Describe the same rig with a sensor that gives its raw 4-20 mA."""
+    return replace(demo_rig(), sensor=Sensor(span_N=SIGNAL_SPAN_N))
 
 
 def rig_text(rig: Rig) -> str:
@@ -61,6 +68,10 @@ def rig_text(rig: Rig) -> str:
         lines += [f'anchor_height = "{_number(rig.line.anchor_height_m)} m"']
     if rig.hoist_compliance_m_N:
         lines += ["", "[hoist]", f'compliance = "{_number(rig.hoist_compliance_m_N * 1e6)} mm/kN"']
+    if rig.sensor.span_N is not None and rig.sensor.signal_quantity == "current":
+        low, high = (_number(end * 1e3) for end in (rig.sensor.signal_low, rig.sensor.signal_high))
+        lines += ["", "[sensor]", f'span = "{_number(rig.sensor.span_N / 1e3)} kN"']
+        lines += [f'signal = "{low}-{high} mA"']
     if rig.compensator is not None:
         lines += _compensator_lines(rig.compensator)
     for mark in rig.depth_marks:

@@ -215,6 +215,7 @@ class Hoist:
         if self.rig.line is not None:
             tension = tension - self.rig.line.weight_N_m * (block - self.rig.line.anchor_height_m)
         channels = self.panel.leg(count, np.maximum(-excess, 0.0))
+        channels["reference_load"] = np.full(count, self.hanging_N)
         channels["trip_tank_volume"] = self.panel.tank_m3(self.string.steel_m3(bit))
         self.traces.append(
             Trace(block, steps, tension, hook, excess, depth, bit, self.in_slips,

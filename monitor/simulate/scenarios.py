@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from monitor.rig.rig import Rig, Section
+from monitor.simulate.calibration import CHANNELS as CALIBRATION_CHANNELS
+from monitor.simulate.calibration import WORKING_HEIGHT_M, LoadTest, Transmitter
 from monitor.simulate.crew import STAND_LENGTH_M, STICK_UP_M, Crew
 from monitor.simulate.demo_rig import CASING_SHOE_M
 from monitor.simulate.drill_string import DrillString
@@ -20,7 +22,14 @@ from monitor.simulate.sea import Sea
 from monitor.simulate.stuck import StuckPipe, StuckSpell
 from monitor.simulate.trips import SHALLOWEST_M, Trips
 
-SCENARIOS: tuple[str, ...] = ("trip_out", "trip_in", "drilling", "stuck_pipe", "floater")
+SCENARIOS: tuple[str, ...] = (
+    "trip_out",
+    "trip_in",
+    "drilling",
+    "stuck_pipe",
+    "floater",
+    "calibration",
+)
 TRIP_CHANNELS = ("deadline_tension", "block_position", "trip_tank_volume")
 
 DRILLING_CHANNELS = (
@@ -42,6 +51,8 @@ class Story:
     script: Iterator[None]
     channels: tuple[str, ...] = TRIP_CHANNELS
     stuck: list[StuckSpell] = field(default_factory=list)
+    transmitter: Transmitter | None = None  # where the sensor gives its raw signal
+    load_test: LoadTest | None = None
 
 
 def _shoe_m(rig: Rig) -> float:
@@ -73,12 +84,23 @@ def open_story(
         bit = float(random.uniform(low, high))
     elif scenario == "drilling":
         bit, block = depth - float(random.uniform(0.6, 2.0)), STICK_UP_M + STAND_LENGTH_M
+    elif scenario == "calibration":
+        block = WORKING_HEIGHT_M
     elif scenario == "floater":
         return _floating(rig, hole, depth, random, step_s)
     hoist = Hoist(rig, string, hole, block_m=block, bit_depth_m=bit, step_s=step_s)
     crew = Crew(hoist, random)
     if scenario == "drilling":
         return Story(hoist, Drilling(hoist, crew, random).stands(), DRILLING_CHANNELS)
+    if scenario == "calibration":
+        load_test = LoadTest(hoist, crew)
+        return Story(
+            hoist,
+            load_test.story(),
+            CALIBRATION_CHANNELS,
+            transmitter=Transmitter.of(rig, random),
+            load_test=load_test,
+        )
     trips = Trips(hoist, crew, random)
     if scenario == "stuck_pipe":
         stuck = StuckPipe(hoist, crew, trips, random)

@@ -15,6 +15,8 @@ TENSION_STEP_N = 50.0
 TENSION_NOISE_N = 180.0
 MOVING_NOISE_N = 260.0  # vibration of the line while the block moves
 BLOCK_STEP_M = 0.01
+# Of a raw signal, as shares of its range: 6 and 2 microamperes of 16 mA.
+SIGNAL_NOISE_SHARE, SIGNAL_STEP_SHARE = 4e-4, 1.25e-4
 # Noise (standard deviation) and digit of the further channels, SI.
 FURTHER = {
     "rotary_speed": (0.05, 0.01),
@@ -22,6 +24,7 @@ FURTHER = {
     "flow_in": (1.5e-4, 1e-5),
     "standpipe_pressure": (3.0e4, 1.0e4),
     "trip_tank_volume": (0.01, 0.01),
+    "reference_load": (150.0, 100.0),
     "heave": (0.015, 0.01),  # double integration of acceleration, filtered
     "compensator_stroke": (0.004, 0.01),
 }
@@ -33,6 +36,7 @@ class Sensors:
     def __init__(self, story: Story, seed: int, hz: float, step_s: float) -> None:
         self.hz, self.step_s = hz, step_s
         self.channels = story.channels
+        self.transmitter = story.transmitter
         self._random = np.random.default_rng([seed, 7])
         self._lagged_N: float | None = None
         self._first = 0  # number of the first step kept
@@ -42,13 +46,14 @@ class Sensors:
 
     def truth(self) -> dict[str, Any]:
         """State the sensor's own faults, for the record's truth."""
-        return {
+        truth = {
             "tension_lag_s": TENSION_LAG_S,
             "tension_noise_N": TENSION_NOISE_N,
             "tension_noise_moving_N": round(float(np.hypot(TENSION_NOISE_N, MOVING_NOISE_N)), 1),
             "tension_step_N": TENSION_STEP_N,
             "block_step_m": BLOCK_STEP_M,
         }
+        return truth if self.transmitter is None else {**truth, **self.transmitter.truth()}
 
     def feed(self, trace: Trace) -> None:
         """Take one leg of truth."""
@@ -58,7 +63,7 @@ class Sensors:
             "speed": np.abs(trace.step_m) / self.step_s,
         }
         for name in self.channels:
-            if name not in columns:
+            if name not in columns and name != "deadline_signal":
                 columns[name] = trace.channels[name]
         for name, column in columns.items():
             self._parts.setdefault(name, []).append(column)
@@ -92,6 +97,8 @@ class Sensors:
         self._kept = {name: column[done:] for name, column in self._kept.items()}
         self._first += done
         self._length -= done
+        if self.transmitter is not None:
+            values["deadline_signal"] = self.transmitter.signal(values["deadline_tension"])
         return {name: self._digits(name, values) for name in self.channels}
 
     def _digits(self, name: str, values: dict[str, Floats]) -> Floats:
@@ -103,5 +110,12 @@ class Sensors:
             moving = values["speed"] / (values["speed"] + 0.1)
             size = np.hypot(TENSION_NOISE_N, MOVING_NOISE_N * moving)
             return np.asarray(np.rint((value + size * noise) / TENSION_STEP_N) * TENSION_STEP_N)
-        spread, step = FURTHER[name]
+        spread, step = self._spread(name)
         return np.asarray(np.rint((value + spread * noise) / step) * step)
+
+    def _spread(self, name: str) -> tuple[float, float]:
+        """Noise and digit of a channel that is no tension and no block."""
+        if name == "deadline_signal" and self.transmitter is not None:
+            reach = self.transmitter.high - self.transmitter.low
+            return SIGNAL_NOISE_SHARE * reach, SIGNAL_STEP_SHARE * reach
+        return FURTHER[name]

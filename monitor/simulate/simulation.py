@@ -10,7 +10,13 @@ import numpy as np
 
 from monitor.model import Floats, Ints
 from monitor.rig.rig import Rig
-from monitor.simulate.demo_rig import MUD_DENSITY_KG_M3, STRING, demo_rig, rig_text
+from monitor.simulate.demo_rig import (
+    MUD_DENSITY_KG_M3,
+    STRING,
+    demo_rig,
+    demo_rig_with_signal,
+    rig_text,
+)
 from monitor.simulate.floating_rig import floating_rig
 from monitor.simulate.hoist import Trace
 from monitor.simulate.scenarios import SCENARIOS, Story, open_story
@@ -63,7 +69,8 @@ class Simulation:
         self.scenario, self.seed, self.hz, self.start_us = scenario, seed, hz, start_us
         self.hours = DEFAULT_HOURS[scenario] if hours is None else hours
         if rig is None:
-            rig = floating_rig() if scenario == "floater" else demo_rig()
+            rigs = {"floater": floating_rig, "calibration": demo_rig_with_signal}
+            rig = rigs.get(scenario, demo_rig)()
         self.rig = rig
         self.rig_text = rig_text(self.rig)
         self.step_s = min(LONGEST_STEP_S, 1.0 / hz)
@@ -219,6 +226,18 @@ class Simulation:
             ],
             "greatest_hook_load_kN": round(self._greatest_N / 1e3, 2),
         }
+        if self.story.load_test is not None:
+            truth["load_steps"] = [
+                {
+                    "start": self._iso(step.first),
+                    "end": self._iso(step.last),
+                    "reference_load_kN": step.load_N / 1e3,
+                    "series": step.series,
+                    "moved": step.moved,
+                }
+                for step in self.story.load_test.steps
+                if step.last <= self._steps
+            ]
         if self._waves is not None:
             truth["heave"] = self._waves.truth()
             truth["compensator"] = [

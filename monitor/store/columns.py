@@ -17,6 +17,10 @@ from monitor.model import (
     CHANNELS,
     INTEGER_RESULTS,
     RESULT_COLUMNS,
+    Alarm,
+    AlarmChange,
+    CalibrationAct,
+    EmptyCheck,
     Event,
     Floats,
     Ints,
@@ -61,7 +65,10 @@ def rollup_columns() -> dict[str, str]:
 _SQL_TYPES = {"int": "INTEGER", "int | None": "INTEGER", "bool": "INTEGER", "float": "REAL"}
 
 
-def finding_columns(kind: type[Event] | type[TripRow]) -> dict[str, str]:
+Finding = Event | TripRow | CalibrationAct | EmptyCheck | Alarm | AlarmChange
+
+
+def finding_columns(kind: type[Finding]) -> dict[str, str]:
     """Columns of the table that holds one of the dataclasses, with their SQL types."""
     return {part.name: _SQL_TYPES.get(str(part.type), "TEXT") for part in fields(kind)}
 
@@ -89,8 +96,8 @@ def integers(cells: Sequence[int | None]) -> Ints:
         return np.array([cell or 0 for cell in cells], dtype=np.int64)
 
 
-def finding_cells(finding: Event | TripRow) -> list[Any]:
-    """Cells of one event or trip row in the order of ``finding_columns``."""
+def finding_cells(finding: Finding) -> list[Any]:
+    """Cells of one finding in the order of ``finding_columns``."""
     return [_plain(getattr(finding, part.name)) for part in fields(finding)]
 
 
@@ -109,7 +116,27 @@ def trip_row_of(cells: Sequence[Any]) -> TripRow:
     return TripRow(**_arguments(TripRow, cells))
 
 
-def _arguments(kind: type[Event] | type[TripRow], cells: Sequence[Any]) -> dict[str, Any]:
+def calibration_act_of(cells: Sequence[Any]) -> CalibrationAct:
+    """Turn cells in the order of ``finding_columns(CalibrationAct)`` into the act."""
+    return CalibrationAct(*cells)
+
+
+def empty_check_of(cells: Sequence[Any]) -> EmptyCheck:
+    """Turn cells in the order of ``finding_columns(EmptyCheck)`` into the check."""
+    return EmptyCheck(**_arguments(EmptyCheck, cells))
+
+
+def alarm_of(cells: Sequence[Any]) -> Alarm:
+    """Turn cells in the order of ``finding_columns(Alarm)`` into the alarm."""
+    return Alarm(**_arguments(Alarm, cells))
+
+
+def alarm_change_of(cells: Sequence[Any]) -> AlarmChange:
+    """Turn cells in the order of ``finding_columns(AlarmChange)`` into the line."""
+    return AlarmChange(**_arguments(AlarmChange, cells))
+
+
+def _arguments(kind: type[Finding], cells: Sequence[Any]) -> dict[str, Any]:
     arguments: dict[str, Any] = {}
     for part, cell in zip(fields(kind), cells, strict=True):
         if str(part.type) == "float":

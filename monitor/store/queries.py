@@ -40,6 +40,14 @@ def channels_of(connection: sqlite3.Connection) -> tuple[str, ...]:
     return tuple(name for name in CHANNELS if name in present)
 
 
+def has_table(connection: sqlite3.Connection, name: str) -> bool:
+    """Whether the record has this table."""
+    found = connection.execute(
+        "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = ?", (name,)
+    )
+    return found.fetchone() is not None
+
+
 def _columns(cells: list[tuple[Any, ...]], width: int) -> list[Sequence[Any]]:
     return list(zip(*cells, strict=True)) if cells else [() for _ in range(width)]
 

@@ -14,23 +14,42 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Command, Event, Samples, TripRow
+from monitor.model import (
+    Alarm,
+    AlarmChange,
+    CalibrationAct,
+    Command,
+    EmptyCheck,
+    Event,
+    Samples,
+    SpanNote,
+    TripRow,
+)
 from monitor.store import queries, sql
-from monitor.store.columns import event_of, finding_columns, trip_row_of
+from monitor.store.columns import (
+    alarm_change_of,
+    alarm_of,
+    calibration_act_of,
+    empty_check_of,
+    event_of,
+    finding_columns,
+    trip_row_of,
+)
 from monitor.store.errors import StoreError
 from monitor.store.rows import JournalEntry, Pulse, Rows
+from monitor.store.schema import table_columns
 from monitor.store.window import window
 
 Arguments = Sequence[Any] | Mapping[str, Any]
 RECORD_FILE = "record.sqlite"
 _PULSE = (
     "last_seq, last_time_us, arrival_us, heartbeat_us, finished, stopped, "
-    "events_revision, trip_revision"
+    "events_revision, trip_revision, alarms_revision"
 )
 # Two queries, so that each is one look into the index.
 _SPAN = "SELECT (SELECT min(time_us) FROM samples), (SELECT max(time_us) FROM samples)"
 # The first act wins: SQLite takes who from the row of the least seq.
-_SEEN = (
+SEEN = (
     "SELECT text, json_array(who, time_us, min(seq)) FROM commands "
     "WHERE act = 'acknowledge' GROUP BY text"
 )
@@ -79,8 +98,7 @@ class Reader:
             heartbeat_us,
             bool(finished),
             bool(stopped),
-            revisions[0],
-            revisions[1],
+            *revisions,
         )
 
     def last_seq(self) -> int:
@@ -152,13 +170,53 @@ class Reader:
             if connection is None:
                 return []
             found = connection.execute(text, {"since": since_us, "limit": limit}).fetchall()
-            seen = dict(connection.execute(_SEEN).fetchall())
-        return [_with_seen(event_of(cells), seen) for cells in found]
+            seen = dict(connection.execute(SEEN).fetchall())
+        return [with_seen(event_of(cells), seen) for cells in found]
+
+    def alarms(self, limit: int = 50) -> list[Alarm]:
+        """Newest alarms first; those still present are never left out."""
+        present = "('unacknowledged', 'acknowledged', 'returned', "
+        present += "'latched_unacknowledged', 'latched_acknowledged')"
+        text = sql.select(
+            "alarms",
+            finding_columns(Alarm),
+            f"ORDER BY state IN {present} DESC, raised_us DESC, seq DESC LIMIT ?",
+        )
+        found = [alarm_of(cells) for cells in self._all(text, (limit,))]
+        return sorted(found, key=lambda alarm: (alarm.raised_us, alarm.seq), reverse=True)
+
+    def alarm_journal(self, limit: int = 100) -> list[AlarmChange]:
+        """Newest changes of the alarms' states first."""
+        text = sql.select(
+            "alarm_journal", finding_columns(AlarmChange), "ORDER BY seq DESC, rowid DESC LIMIT ?"
+        )
+        return [alarm_change_of(cells) for cells in self._all(text, (limit,))]
 
     def trip_rows(self) -> list[TripRow]:
         """All stands in order."""
         text = sql.select("trip_rows", finding_columns(TripRow), "ORDER BY stand")
         return [trip_row_of(cells) for cells in self._all(text, ())]
+
+    def calibrations(self) -> list[CalibrationAct]:
+        """Acts on the calibrations that were taken, oldest first; see `calibration_at`."""
+        text = sql.select(
+            "calibrations", finding_columns(CalibrationAct), "ORDER BY seq LIMIT 10000"
+        )
+        with self._query() as connection:
+            if connection is None or "seq" not in table_columns(connection, "calibrations"):
+                return []  # a record made before there were any
+            return [calibration_act_of(cells) for cells in connection.execute(text)]
+
+    def empty_checks(self, limit: int = 2000) -> list[EmptyCheck]:
+        """Newest weighings of the empty block, oldest first."""
+        text = sql.select(
+            "empty_checks", finding_columns(EmptyCheck), "ORDER BY seq DESC, direction LIMIT ?"
+        )
+        with self._query() as connection:
+            if connection is None or "seq" not in table_columns(connection, "empty_checks"):
+                return []  # a record made before they were kept
+            found = connection.execute(text, (limit,)).fetchall()
+        return [empty_check_of(cells) for cells in reversed(found)]
 
     def commands(self, since_seq: int = 0) -> list[Command]:
         """Acts after ``since_seq`` as the pipeline got them."""
@@ -190,6 +248,20 @@ class Reader:
             "ORDER BY id DESC LIMIT ?"
         )
         return [JournalEntry(*cells) for cells in self._all(text, (limit,))]
+
+    def notes(self, from_us: int | None = None, to_us: int | None = None) -> list[SpanNote]:
+        """Notes that touch ``from_us <= time < to_us``, in order of the time they are of."""
+        text = (
+            "SELECT seq, from_us, to_us, text, who, wall_us FROM notes "
+            "WHERE (:start IS NULL OR coalesce(to_us, from_us) >= :start) "
+            "AND (:stop IS NULL OR from_us < :stop) ORDER BY from_us, seq"
+        )
+        with self._query() as connection:
+            # A record of an older version has no such table until a recorder takes it up.
+            if connection is None or not queries.has_table(connection, "notes"):
+                return []
+            found = connection.execute(text, {"start": from_us, "stop": to_us}).fetchall()
+        return [SpanNote(*cells) for cells in found]
 
     def rig_text(self) -> str:
         """Text of the rig file in force, empty when there is no record yet."""
@@ -257,7 +329,13 @@ class Reader:
             self._opened[threading.get_ident()] = connection
 
 
-def _with_seen(event: Event, seen: Mapping[str, str]) -> Event:
+def calibration_at(acts: Sequence[CalibrationAct], seq: int) -> int:
+    """Version that made the result row ``seq``; 0 is the rig file's."""
+    return next((act.in_force for act in reversed(acts) if act.seq <= seq), 0)
+
+
+def with_seen(event: Event, seen: Mapping[str, str]) -> Event:
+    """Give the event with who has seen it, where an act says so."""
     if event.acknowledged_by or event.id not in seen:
         return event
     who, time_us, _seq = json.loads(seen[event.id])
@@ -271,12 +349,13 @@ def _open_read_only(path: Path) -> sqlite3.Connection | None:
     connection = _connect(path, "mode=ro&immutable=1" if is_frozen else "mode=ro")
     try:
         found = connection.execute(
-            "SELECT count(*) FROM sqlite_master WHERE name IN ('recorder', 'migrations')"
+            "SELECT count(*) FROM sqlite_master "
+            "WHERE name IN ('recorder', 'migrations', 'alarm_journal')"
         ).fetchone()
     except sqlite3.DatabaseError as error:
         connection.close()
         raise StoreError(f"{path}: cannot be read as a record: {error}") from error
-    if found[0] == 2:
+    if found[0] == 3:
         return connection
     connection.close()
     return None

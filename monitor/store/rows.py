@@ -40,6 +40,7 @@ class Pulse:
     stopped: bool = False  # the recorder closed this record properly
     events_revision: int = 0  # grows whenever an event is raised or changes
     trip_revision: int = 0  # grows whenever a trip row is added or changes
+    alarms_revision: int = 0  # grows whenever an alarm changes its state
 
 
 @dataclass(frozen=True, slots=True)

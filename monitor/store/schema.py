@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 
-from monitor.model import Event, TripRow
+from monitor.model import Alarm, AlarmChange, CalibrationAct, EmptyCheck, Event, TripRow
 from monitor.store import columns, sql
 from monitor.store.errors import StoreError
 
@@ -86,11 +86,46 @@ def _acts_and_state(connection: sqlite3.Connection) -> None:
     connection.execute("INSERT INTO recorder (id) VALUES (1)")
 
 
+def _calibrations(connection: sqlite3.Connection) -> None:
+    acts = columns.finding_columns(CalibrationAct)
+    acts.pop("seq")
+    connection.execute(sql.create("calibrations", "seq INTEGER PRIMARY KEY", acts))
+
+
+def _empty_checks(connection: sqlite3.Connection) -> None:
+    connection.execute(
+        sql.create("empty_checks", "id TEXT PRIMARY KEY", columns.finding_columns(EmptyCheck))
+    )
+    connection.execute("CREATE INDEX empty_checks_by_time ON empty_checks (time_us)")
+
+
+def _notes(connection: sqlite3.Connection) -> None:
+    connection.execute(
+        "CREATE TABLE notes (seq INTEGER PRIMARY KEY, from_us INTEGER NOT NULL, "
+        "to_us INTEGER, text TEXT NOT NULL, who TEXT NOT NULL, wall_us INTEGER) STRICT"
+    )
+    connection.execute("CREATE INDEX notes_by_time ON notes (from_us)")
+
+
+def _alarms(connection: sqlite3.Connection) -> None:
+    for table, kind in (("alarms", Alarm), ("alarm_journal", AlarmChange)):
+        connection.execute(sql.create(table, "id TEXT PRIMARY KEY", columns.finding_columns(kind)))
+    connection.execute("CREATE INDEX alarms_by_time ON alarms (raised_us)")
+    connection.execute("CREATE INDEX alarm_journal_by_seq ON alarm_journal (seq)")
+    connection.execute(
+        "ALTER TABLE recorder ADD COLUMN alarms_revision INTEGER NOT NULL DEFAULT 0"
+    )
+
+
 # Never edit one that a released version has run; add another.
 MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
     ("rows and results", _rows_and_results),
     ("findings", _findings),
     ("acts and state", _acts_and_state),
+    ("calibrations", _calibrations),
+    ("empty checks", _empty_checks),
+    ("notes", _notes),
+    ("alarms", _alarms),
 )
 
 
@@ -126,6 +161,8 @@ def _wide_tables() -> dict[str, dict[str, str]]:
         "results": columns.result_columns(),
         "events": columns.finding_columns(Event),
         "trip_rows": columns.finding_columns(TripRow),
+        "alarms": columns.finding_columns(Alarm),
+        "alarm_journal": columns.finding_columns(AlarmChange),
         **dict.fromkeys(LEVELS, columns.rollup_columns()),
     }
 

@@ -15,13 +15,18 @@ import numpy as np
 from monitor.model import (
     CHANNELS,
     RESULT_COLUMNS,
+    Alarm,
+    AlarmChange,
+    CalibrationAct,
     Command,
+    EmptyCheck,
     Event,
     Output,
     Quality,
     Samples,
     TripRow,
 )
+from monitor.notes import note_of
 from monitor.store import queries, schema, sql
 from monitor.store.buckets import Buckets, OpenBucket, single_rows
 from monitor.store.columns import (
@@ -148,17 +153,25 @@ class Writer:
             raise StoreError(f"{self.path}: cannot be written: {error}") from error
 
     def replace_findings(
-        self, events: Iterable[Event], trip_rows: Iterable[TripRow], note: Note
+        self,
+        events: Iterable[Event],
+        trip_rows: Iterable[TripRow],
+        note: Note,
+        alarms: Iterable[Alarm] = (),
+        changes: Iterable[AlarmChange] = (),
     ) -> None:
         """Put the findings of a rebuild in place of the old ones; results stay as seen."""
         with schema.atomic(self._connection):
             self._connection.execute("DELETE FROM events")
             self._connection.execute("DELETE FROM trip_rows")
+            self._connection.execute("DELETE FROM alarms")
+            self._connection.execute("DELETE FROM alarm_journal")
             self._write_events(events)
             self._write_trip_rows(trip_rows)
+            self._write_alarms(alarms, changes)
             self._connection.execute(
                 "UPDATE recorder SET events_revision = events_revision + 1, "
-                "trip_revision = trip_revision + 1"
+                "trip_revision = trip_revision + 1, alarms_revision = alarms_revision + 1"
             )
             self._write_notes([note])
 
@@ -282,6 +295,12 @@ class Writer:
                 for c in (taken.command,)
             ],
         )
+        kept = [note_of(taken.command, taken.wall_us) for taken in commands]
+        self._connection.executemany(
+            "INSERT INTO notes (seq, from_us, to_us, text, who, wall_us) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
+            [(n.seq, n.from_us, n.to_us, n.text, n.who, n.wall_us) for n in kept if n],
+        )
         if any(taken.command.act == "acknowledge" for taken in commands):
             self._connection.execute("UPDATE recorder SET events_revision = events_revision + 1")
 
@@ -292,6 +311,28 @@ class Writer:
         if output.trip_rows:
             self._write_trip_rows(output.trip_rows)
             self._connection.execute("UPDATE recorder SET trip_revision = trip_revision + 1")
+        self._connection.executemany(
+            sql.upsert("calibrations", "seq", list(finding_columns(CalibrationAct))),
+            [finding_cells(act) for act in output.calibrations],
+        )
+        self._connection.executemany(
+            sql.upsert("empty_checks", "id", ["id", *finding_columns(EmptyCheck)]),
+            [[check.id, *finding_cells(check)] for check in output.checks],
+        )
+
+        if output.alarms or output.alarm_changes:
+            self._write_alarms(output.alarms, output.alarm_changes)
+            self._connection.execute("UPDATE recorder SET alarms_revision = alarms_revision + 1")
+
+    def _write_alarms(self, alarms: Iterable[Alarm], changes: Iterable[AlarmChange]) -> None:
+        for table, kind, found in (
+            ("alarms", Alarm, alarms),
+            ("alarm_journal", AlarmChange, changes),
+        ):
+            self._connection.executemany(
+                sql.upsert(table, "id", ["id", *finding_columns(kind)]),
+                [[each.id, *finding_cells(each)] for each in found],
+            )
 
     def _write_events(self, events: Iterable[Event]) -> None:
         self._connection.executemany(

@@ -24,8 +24,22 @@ from monitor.store.rows import JournalEntry
 from monitor.units import UnitError, to_si
 
 # Acts that change what the figures rest on bear a name; the others say where they came from.
-SIGNED_ACTS = ("lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut")
-ACTS_FROM_A_PAGE = ("acknowledge", "tare", *SIGNED_ACTS)
+CALIBRATION_ACTS = ("calibration_approved", "calibration_rolled_back")
+SIGNED_ACTS = (
+    "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut", "note",
+    "agreed_limit", *CALIBRATION_ACTS,
+)  # fmt: skip
+# Of the acts on alarms those that take something away bear a name.
+ALARM_ACTS = ("unshelve", "mute", "reset_alarm", "shelve", "stuck_mode")
+ACTS_FROM_A_PAGE = ("acknowledge", "tare", "catch_weight", *SIGNED_ACTS, *ALARM_ACTS)
+# What the number of an act is, where it has one.
+QUANTITY_OF_ACT = {
+    "slip_and_cut": "length",
+    "agreed_limit": "force",
+    "shelve": "time",
+    "mute": "time",
+    "stuck_mode": "force",
+}
 ACT_BYTES_AT_MOST = 2000
 JOURNAL_LOOKED_AT = 60
 
@@ -131,16 +145,20 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
         raise ActError("an act and its text are expected, as JSON") from None
     if act not in ACTS_FROM_A_PAGE:
         raise ActError(f"not an act of this page: {act}")
-    if act in SIGNED_ACTS and not who:
+    is_signed = act in SIGNED_ACTS or act == "shelve" or (act, text) == ("stuck_mode", "begin")
+    if is_signed and not who:
         raise ActError("a name is expected: who does this?")
     if act == "lines_strung":
         if not text.removeprefix("override:").strip():
             raise ActError("a reason is expected")
         return act, _count(number), text, who
+    if act in CALIBRATION_ACTS:
+        return act, _version(number), text, who
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
-    if act == "slip_and_cut":
-        return act, _length(number), text, who
+    quantity = QUANTITY_OF_ACT.get(act)
+    if quantity is not None:
+        return act, _quantity(number, quantity), text, who
     return act, math.nan, text, who
 
 
@@ -151,10 +169,17 @@ def _count(number: str) -> float:
         raise ActError(f"{number!r}: a whole number of lines is expected") from None
 
 
-def _length(number: str) -> float:
+def _version(number: str) -> float:
+    try:
+        return float(int(number))
+    except ValueError:
+        raise ActError(f"{number!r}: the number of a version is expected") from None
+
+
+def _quantity(number: str, quantity: str) -> float:
     if not number:
         return math.nan
     try:
-        return to_si(number, "length")
+        return to_si(number, quantity)
     except UnitError as error:
         raise ActError(str(error)) from None

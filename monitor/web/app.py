@@ -14,8 +14,10 @@ from fastapi import FastAPI
 
 from monitor import __version__
 from monitor.store.inbox import Inbox
+from monitor.store.moments import Moments
 from monitor.web import ids
 from monitor.web.acts import Acts
+from monitor.web.alarms import alarm_elsewhere, alarm_panel
 from monitor.web.components.top_line import footer, top_line
 from monitor.web.display import page_facts
 from monitor.web.feed import Feed
@@ -23,7 +25,11 @@ from monitor.web.figures.trip_plots import trip_plots
 from monitor.web.floor import floor_page
 from monitor.web.hoist import hoist_page
 from monitor.web.live import Live
-from monitor.web.trip_sheet import note, trip_sheet_page, trip_table
+from monitor.web.replay import replay_page
+from monitor.web.replay_routes import Replay
+from monitor.web.sensor import sensor_page
+from monitor.web.sensor_routes import SensorRoutes
+from monitor.web.trip_sheet import note, spots_table, trip_sheet_page, trip_table
 
 ASSETS = Path(__file__).parent / "assets"
 TITLE = "Hook Load Monitor"
@@ -65,6 +71,8 @@ def app_over(feed: Feed, inbox: Callable[[], Inbox], *, display: str = "metric")
     app.backend.websocket_capability = False  # no second socket of Dash's own beside ours
     Live(feed, page_facts(display, build())).add_to(server)
     Acts(feed.record, inbox).add_to(server)
+    SensorRoutes(feed, inbox, display).add_to(server)
+    Replay(Moments(feed.record.path), display=display).add_to(server)
     app.layout = layout(display)
     add_callbacks(app, feed, display)
     # Dash does this at the first request for "/"; another page asked for first would come
@@ -85,7 +93,11 @@ def layout(display: str) -> html.Div:
             floor_page(),
             trip_sheet_page(display),
             hoist_page(),
+            sensor_page(),
+            replay_page(),
             footer(),
+            alarm_elsewhere(),
+            alarm_panel(),
             html.Div(id=ids.ACT_ANSWER, className="act-answer", role="status"),
         ],
         className="page",
@@ -99,16 +111,25 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.TRIP_TABLE, "children"),
         Output(ids.TRIP_NOTE, "children"),
         Output(ids.TRIP_FIGURES, "data"),
+        Output(ids.TRIP_SPOTS, "children"),
+        Output(ids.TRIP_SPOTS, "className"),
         Input(ids.TRIP_REVISION, "data"),
         Input(ids.URL, "pathname"),
     )
-    def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, Any, Any]:
+    def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, ...]:
         """Read the stands once and show them in table and plots."""
         if revision is None or pathname != "/trip-sheet":
-            return no_update, no_update, no_update
+            return (no_update,) * 5
         rows = [row for row in feed.record.trip_rows() if not row.void]
         time_zone = str(feed.status.get("time_zone") or "UTC")
-        return trip_table(rows, display, time_zone), note(rows), trip_plots(rows, display)
+        spots = feed.status.get("tight_spots") or []
+        return (
+            trip_table(rows, display, time_zone),
+            note(rows),
+            trip_plots(rows, display, spots),
+            spots_table(spots, display),
+            "panel trip-spots" if spots else "trip-spots away",
+        )
 
     app.clientside_callback(
         ClientsideFunction("hookLoadPages", "paintTripPlots"),
@@ -124,6 +145,8 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.PAGE_FLOOR, "className"),
         Output(ids.PAGE_TRIP_SHEET, "className"),
         Output(ids.PAGE_HOIST, "className"),
+        Output(ids.PAGE_SENSOR, "className"),
+        Output(ids.PAGE_REPLAY, "className"),
         Input(ids.URL, "pathname"),
     )
 

@@ -24,6 +24,7 @@ SHOWN = {
     "diameter": ("diameter", "length"),
     "work": ("work", "work"),
     "angle": ("angle", "angle"),
+    "power": ("power", "power"),
 }
 
 EVENT_NAMES = {
@@ -34,6 +35,7 @@ EVENT_NAMES = {
     "over_rating": "Over a rating",
     "near_crown": "Block near the crown",
     "near_floor": "Block near the floor",
+    "fast_at_mark": "Too fast at a depth mark",
     "line_count_suspect": "Lines strung in doubt",
     "zero_drift": "Empty block",
     "sensor_fault": "Sensor fault",

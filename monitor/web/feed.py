@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Command, Event, Quality
+from monitor.model import Alarm, Command, Event, Quality
 from monitor.store.errors import StoreError
 from monitor.store.reader import Reader
 from monitor.store.rows import JournalEntry, Pulse, Rows
@@ -29,6 +29,7 @@ RING_ROWS = 9000  # fifteen minutes at 10 Hz: a browser away for longer loads it
 ROWS_A_READ = 3000
 ROWS_AT_START = 300
 EVENTS_SHOWN = 30
+ALARMS_SHOWN = 40
 MARKS_KEPT = 100
 JOURNAL_READ = 1000
 JOURNAL_REACH = 100_000  # numbers between an act and the journal's line about it
@@ -59,6 +60,7 @@ class Feed:
         self.pulse = Pulse()
         self.status: dict[str, Any] = {}
         self.events: list[Event] = []
+        self.alarms: list[Alarm] = []
         self.marks: list[dict[str, Any]] = []  # acts that mark the charts
         self.revision = 0  # grows whenever status or events have changed
         self.stopping = False
@@ -173,6 +175,11 @@ class Feed:
             events = self.record.events(EVENTS_SHOWN)
             told = events != self.events
             self.events = events
+        if due or pulse.alarms_revision != self.pulse.alarms_revision:
+            alarms = self.record.alarms(ALARMS_SHOWN)
+            told = told or alarms != self.alarms
+            self.alarms = alarms
+            due = True  # what sounds stands in the status
         if due:
             self._status_at = time.monotonic()
             status = self.record.status()

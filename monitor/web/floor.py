@@ -11,35 +11,36 @@ from monitor.web.components.tile import tile
 
 def floor_page() -> html.Main:
     """One question per place: left how much, middle how it came to this, right where."""
-    return html.Main([_loads(), _strips(), _whereabouts()], id=ids.PAGE_FLOOR, className="floor")
+    return html.Main([loads(), _strips(), _whereabouts()], id=ids.PAGE_FLOOR, className="floor")
 
 
-def _loads() -> html.Section:
+def loads(place: str = "") -> html.Section:
+    """How much hangs there, how far from normal, how much more; ``place`` in front of each id."""
     return html.Section(
         [
-            tile(ids.HOOK_LOAD, "Hook load", "force", size="tile-largest"),
+            tile(place + ids.HOOK_LOAD, "Hook load", "force", size="tile-largest"),
             html.Div(
                 [
                     html.Div("Over or under expected", className="tile-title"),
-                    html.Div(id=f"{ids.EXCESS}-mark", className="mark"),
+                    html.Div(id=f"{place}{ids.EXCESS}-mark", className="mark"),
                     html.Div(
                         [
-                            html.Div(id=f"{ids.EXCESS}-word", className="excess-word"),
-                            html.Div(id=f"{ids.EXCESS}-note", className="tile-note"),
+                            html.Div(id=f"{place}{ids.EXCESS}-word", className="excess-word"),
+                            html.Div(id=f"{place}{ids.EXCESS}-note", className="tile-note"),
                         ],
                         className="excess-words",
                     ),
-                    html.Div(id=f"{ids.EXCESS}-value", className="tile-value"),
+                    html.Div(id=f"{place}{ids.EXCESS}-value", className="tile-value"),
                 ],
-                id=ids.EXCESS,
+                id=place + ids.EXCESS,
                 className="panel tile tile-excess",
             ),
-            tile(ids.ROOM_LEFT, "Room left", size="tile-room"),
+            tile(place + ids.ROOM_LEFT, "Room left", size="tile-room"),
             html.Div(
                 [
-                    _ladder(ids.LOAD_LADDER, "all of it"),
-                    _ladder(ids.FINE_LADDER, "over or under expected"),
-                    _ladder(ids.BLOCK_TRAVEL, "block"),
+                    _ladder(ids.LOAD_LADDER, "all of it", place),
+                    _ladder(ids.FINE_LADDER, "over or under expected", place),
+                    _ladder(ids.BLOCK_TRAVEL, "block", place),
                 ],
                 className="panel ladders",
             ),
@@ -48,11 +49,11 @@ def _loads() -> html.Section:
     )
 
 
-def _ladder(name: str, title: str) -> html.Div:
+def _ladder(name: str, title: str, place: str) -> html.Div:
     return html.Div(
         [
             html.Div(title, className="ladder-title"),
-            html.Div(id=name, className="ladder-drawing"),
+            html.Div(id=place + name, className="ladder-drawing"),
         ],
         className=f"ladder {name}",
     )
@@ -95,14 +96,32 @@ def _strips() -> html.Section:
 def _whereabouts() -> html.Section:
     return html.Section(
         [
-            tile(ids.BIT_DEPTH, "Bit depth", "length", size="tile-middle"),
-            tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle"),
+            tile(
+                ids.BIT_DEPTH,
+                "Bit depth",
+                "length",
+                size="tile-middle not-stuck",
+                more=ids.DEPTH_MARK,
+            ),
+            tile(ids.BLOCK_SPEED, "Block speed", "speed", size="tile-middle not-stuck"),
             html.Div(
                 [
-                    tile(ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small"),
+                    tile(
+                        ids.WEIGHT_ON_BIT, "On bit", "force", size="tile-small", more=ids.ZERO_AGE
+                    ),
                     tile(ids.PIPE_STILL, "Pipe still", size="tile-small"),
                 ],
-                className="pair",
+                className="pair not-stuck",
+            ),
+            # While stuck pipe is worked these stand in the place of the three above.
+            tile(ids.LAST_PULL, "Last pull", "force", size="tile-middle stuck-only"),
+            tile(ids.LAST_SET_DOWN, "Last set-down", "force", size="tile-middle stuck-only"),
+            html.Div(
+                [
+                    tile(ids.PULLS, "Pulls", size="tile-small"),
+                    tile(ids.JAR, "Jar", size="tile-small"),
+                ],
+                className="pair stuck-only",
             ),
             html.Div(
                 [
@@ -116,10 +135,29 @@ def _whereabouts() -> html.Section:
                     html.Button(
                         "Zero weight on bit", id=ids.TARE, className="button", type="button"
                     ),
+                    html.Button(
+                        [
+                            html.Span("Alarms"),
+                            html.Span("touch once for sound", id=ids.ALARMS_STATE),
+                        ],
+                        id=ids.GO_ALARMS,
+                        className="button go-alarms",
+                        type="button",
+                        **{"aria-keyshortcuts": "a"},
+                    ),
+                    html.Button(
+                        "Stuck pipe", id=ids.STUCK_MODE, className="button", type="button"
+                    ),
+                ],
+                className="actions",
+            ),
+            html.Div(
+                [
                     dcc.Link(
                         "Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET, className="button"
                     ),
                     dcc.Link("Hoist", href="/hoist", id=ids.GO_HOIST, className="button"),
+                    dcc.Link("Replay", href="/replay", id=ids.GO_REPLAY, className="button"),
                     html.Button("Night", id=ids.LIGHT, className="button light", type="button"),
                 ],
                 className="actions",

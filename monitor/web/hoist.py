@@ -20,7 +20,7 @@ MISSING = {
 
 
 def hoist_page() -> html.Main:
-    """Left the string-up, middle what may be pulled, right the line and what moves it."""
+    """Left the string-up and what moves it, middle what may be pulled, right line and gear."""
     return html.Main([_left(), _middle(), _right()], id=ids.PAGE_HOIST, className="hoist away")
 
 
@@ -42,6 +42,12 @@ def _left() -> html.Section:
                                 id=ids.GO_TRIP_SHEET_FROM_HOIST,
                                 className="button",
                             ),
+                            dcc.Link(
+                                "Sensor",
+                                href="/sensor",
+                                id=ids.GO_SENSOR_FROM_HOIST,
+                                className="button",
+                            ),
                             html.Button(
                                 "Night",
                                 id=ids.LIGHT_HOIST,
@@ -60,6 +66,13 @@ def _left() -> html.Section:
                     ),
                 ],
                 className="panel string-up-panel",
+            ),
+            html.Div(
+                [
+                    _panel(ids.DRUM, "Wraps left"),
+                    _panel(ids.BRAKING, "Room to stop", quantity="length"),
+                ],
+                className="pair",
             ),
             _panel(ids.GEAR, "Travelling gear"),
         ],
@@ -90,15 +103,8 @@ def _right() -> html.Section:
         [
             _panel(ids.LINE_WORK, "Line work since the cut", quantity="work"),
             _panel(ids.DRILLING_LINE, "Drilling line"),
-            html.Div(
-                [
-                    _panel(ids.DRUM, "Wraps left"),
-                    _panel(ids.BRAKING, "Room to stop", quantity="length"),
-                ],
-                className="pair",
-            ),
-            _panel(ids.COMPENSATOR, "Compensator"),
             _panel(ids.PREPARATION, "Preparation"),
+            _panel(ids.COMPENSATOR, "Compensator"),
         ],
         className="hoist-right",
     )

@@ -11,8 +11,9 @@ from typing import Any
 import orjson
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 
-from monitor.model import Event
+from monitor.model import Alarm, Event
 from monitor.web.acts import is_same_origin, json_response
+from monitor.web.alarms import JOURNAL_SHOWN, change_facts
 from monitor.web.feed import Feed
 from monitor.web.live_columns import STRIP_COLUMNS
 
@@ -28,6 +29,12 @@ def event_facts(event: Event) -> dict[str, Any]:
     return {**facts, "id": event.id}
 
 
+def alarm_facts(alarm: Alarm) -> dict[str, Any]:
+    """One alarm as the page gets it."""
+    facts = {name: getattr(alarm, name) for name in Alarm.__dataclass_fields__}
+    return {**facts, "id": alarm.id}
+
+
 class Live:
     """Serves any number of browsers from one feed."""
 
@@ -39,11 +46,20 @@ class Live:
         """Register the routes; Dash's own catch-all comes after them."""
         server.add_api_route("/page.json", self.page, methods=["GET"])
         server.add_api_route("/window.json", self.window, methods=["GET"])
+        server.add_api_route("/alarm-journal.json", self.alarm_journal, methods=["GET"])
         server.add_api_websocket_route("/live", self.live)
 
     async def page(self) -> Response:
         """Units and names: fixed while the server runs."""
         return json_response(self.facts)
+
+    async def alarm_journal(self) -> Response:
+        """Send the newest changes of the alarms' states."""
+        loop = asyncio.get_running_loop()
+        found = await loop.run_in_executor(
+            self._thread, self.feed.record.alarm_journal, JOURNAL_SHOWN
+        )
+        return json_response({"journal": [change_facts(change) for change in found]})
 
     async def window(self, request: Request) -> Response:
         """Send the last ``span_s`` seconds for the strips, and the number they reach up to."""
@@ -139,6 +155,7 @@ class _Session:
             "kind": "notice",
             "status": self.feed.status,
             "events": [event_facts(event) for event in self.feed.events],
+            "alarms": [alarm_facts(alarm) for alarm in self.feed.alarms],
             "marks": self.feed.marks,
             "trip_revision": self.feed.pulse.trip_revision,
         }

@@ -19,6 +19,7 @@ LIVE_COLUMNS: Mapping[str, int] = {
     "bit_depth_m": 3,
     "hole_depth_m": 3,
     "weight_on_bit_N": 0,
+    "drill_off_N_s": 0,
     "tare_age_s": 0,
     "tare_depth_m": 2,
     "expected_up_N": 0,
@@ -28,12 +29,16 @@ LIVE_COLUMNS: Mapping[str, int] = {
     "excess_N": 0,
     "room_left_N": 0,
     "stand": 0,
+    "last_pull_N": 0,
+    "last_set_down_N": 0,
+    "pulls": 0,
     "still_s": 1,
+    "string_still_s": 1,
     "quality": 0,
     "state": 0,
     "row": 0,
 }
-INTEGER_COLUMNS = ("activity", "stand", "quality", "state", "row")
+INTEGER_COLUMNS = ("activity", "stand", "pulls", "quality", "state", "row")
 STRIP_COLUMNS = ("hook_load_N", "excess_N", "block_position_m", "expected_N", "band_N")
 
 

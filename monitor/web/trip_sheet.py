@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 from dash import dcc, html
 
@@ -13,6 +15,9 @@ from monitor.web import ids
 from monitor.web.components.graph import graph
 
 ROWS_SHOWN = 300
+SPOTS_SHOWN = 60
+# A spot shorter than this is one depth.
+LEAST_RANGE_M = 1.0
 
 # heading, quantity whose unit stands below it
 COLUMNS = (
@@ -30,6 +35,14 @@ COLUMNS = (
     ("Trip tank", "volume"),
     ("Events", ""),
 )
+# Shown only where some stand has them.
+DRILLING_COLUMNS = (
+    ("Hoisting", "force"),
+    ("Lowering", "force"),
+    ("Rotating", "force"),
+    ("Flow", ""),
+)
+TALLY_COLUMNS = (("By tally", "length"),)
 
 
 def trip_sheet_page(display: str) -> html.Main:
@@ -42,6 +55,14 @@ def trip_sheet_page(display: str) -> html.Main:
                         [
                             html.H1("Trip sheet"),
                             html.Span(id=ids.TRIP_NOTE, className="soft"),
+                            html.Button(
+                                "Catch weight",
+                                id=ids.CATCH_WEIGHT,
+                                className="button",
+                                type="button",
+                                title="Takes the hook load of this moment as the hoisting, "
+                                "lowering or rotating weight, by what the pipe does",
+                            ),
                             dcc.Link("Floor", href="/", id=ids.GO_FLOOR, className="button"),
                             dcc.Link(
                                 "Hoist",
@@ -66,9 +87,10 @@ def trip_sheet_page(display: str) -> html.Main:
             ),
             html.Section(
                 [
-                    _plot(ids.TRIP_WEIGHTS, "Moving weight by bit depth"),
+                    _plot(ids.TRIP_WEIGHTS, "Weights by bit depth"),
                     _plot(ids.TRIP_SPEEDS, "Speed of each stand"),
                     _plot(ids.TRIP_TANK, "Trip tank change of each stand"),
+                    html.Div(id=ids.TRIP_SPOTS, className="trip-spots away"),
                 ],
                 className="trip-plots",
             ),
@@ -89,21 +111,85 @@ def _plot(name: str, title: str) -> html.Div:
 def trip_table(rows: Sequence[TripRow], display: str, time_zone: str) -> html.Table:
     """Return the table, newest stand first, bounded."""
     units = DISPLAY_SETS[display]
+    shown = list(reversed(rows))[:ROWS_SHOWN]
+    more = more_columns(shown)
     head = html.Tr(
         [
             html.Th([title, html.Span(units[quantity].unit if quantity else "", className="unit")])
-            for title, quantity in COLUMNS
+            for title, quantity in (*COLUMNS, *more)
         ]
     )
-    shown = list(reversed(rows))[:ROWS_SHOWN]
     body = [
         html.Tr(
-            [html.Td(cell) for cell in cells(row, display, time_zone)],
+            [
+                html.Td(cell)
+                for cell in (
+                    *cells(row, display, time_zone),
+                    *(more_cell(row, title, display) for title, _ in more),
+                )
+            ],
             className="open" if row.in_slips_us is None else "",
         )
         for row in shown
     ]
     return html.Table([html.Thead(head), html.Tbody(body)], className="trip-table")
+
+
+def more_columns(rows: Sequence[TripRow]) -> list[tuple[str, str]]:
+    """Columns of what only some records have: weights caught while drilling, a tally."""
+    columns: list[tuple[str, str]] = []
+    if any(math.isfinite(load) for row in rows for load in caught_N(row)):
+        columns += DRILLING_COLUMNS
+    if any(math.isfinite(row.tally_depth_m) for row in rows):
+        columns += TALLY_COLUMNS
+    return columns
+
+
+def caught_N(row: TripRow) -> tuple[float, float, float]:
+    """Weights caught at the connection of a stand."""
+    return row.hoisting_weight_N, row.lowering_weight_N, row.rotating_weight_N
+
+
+def more_cell(row: TripRow, title: str, display: str) -> str:
+    """Cell of one of the columns that only some records have."""
+    if title == "Flow":
+        return row.weights_flow or NO_VALUE
+    if title == "By tally":
+        return format_value(
+            row.tally_depth_m - row.bit_depth_m, "length", display, with_unit=False
+        )
+    loads = dict(zip(("Hoisting", "Lowering", "Rotating"), caught_N(row), strict=True))
+    return format_value(loads[title], "force", display, with_unit=False)
+
+
+def spots_table(places: Sequence[Mapping[str, Any]], display: str) -> list[Any]:
+    """Places where the string was held, deepest last: depth, how often, how hard."""
+    if not places:
+        return []
+    units = DISPLAY_SETS[display]
+    heads = (
+        ("Held at", units["length"].unit),
+        ("Times", ""),
+        ("Trips", ""),
+        ("Most", units["force"].unit),
+    )
+    rows = []
+    for place in list(places)[-SPOTS_SHOWN:]:
+        top, bottom = place["top_m"], place["bottom_m"]
+        depth = format_value(top, "length", display, with_unit=False)
+        if bottom - top >= LEAST_RANGE_M:
+            depth += f" to {format_value(bottom, 'length', display, with_unit=False)}"
+        most = format_value(place["excess_N"], "force", display, with_unit=False)
+        told = (depth, str(place["times"]), str(place["trips"]), most)
+        rows.append(html.Tr([html.Td(cell) for cell in told]))
+    head = html.Tr([html.Th([title, html.Span(unit, className="unit")]) for title, unit in heads])
+    return [
+        html.Div("Tight spots of this record", className="tile-title"),
+        html.Div(
+            html.Table([html.Thead(head), html.Tbody(rows)], className="spots-table"),
+            className="trip-scroll",
+        ),
+    ]
 
 
 def cells(row: TripRow, display: str, time_zone: str) -> list[str]:

@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pyarrow.parquet as pq
 import pytest
 
 from monitor.cli import main
@@ -79,7 +81,7 @@ def test_the_inverse_gives_back_the_loads(published: Path) -> None:
 
 def test_a_curved_cell_fitted_straight_is_told(published: Path) -> None:
     notes = calibrate(published)["notes"]
-    assert any(note.startswith("The points are curved: --model quadratic") for note in notes)
+    assert any(note.startswith("The points are curved: a quadratic") for note in notes)
 
 
 def test_up_and_down(tmp_path: Path) -> None:
@@ -91,7 +93,7 @@ def test_up_and_down(tmp_path: Path) -> None:
     assert any("at least 30" in note for note in cert["notes"])
     free = calibrate(write(tmp_path), "--through-zero")
     assert free["coefficients"][0] == 0.0
-    assert any("fit without --through-zero" in note for note in free["notes"])
+    assert any("do not hold it through zero" in note for note in free["notes"])
 
 
 def test_the_same_points_give_the_same_bytes(tmp_path: Path) -> None:
@@ -169,3 +171,135 @@ def test_the_points_are_never_overwritten(
     assert path.read_text() == UP_AND_DOWN
     assert main(["calibrate", str(tmp_path / "no.csv"), "--out", str(tmp_path / "c.json")]) == 2
     assert "no such file" in capsys.readouterr().err
+
+
+HALF_PERCENT = """reference_load [kN],reading [kN]
+0,0.5
+100,100.0
+200,199.5
+300,299.0
+"""
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    path = tmp_path / "trip.csv"
+    words = ("simulate", "trip_out", "--seed", "11", "--hours", "0.1", "--hz", "5")
+    assert main([*words, "--out", str(path)]) == 0
+    return path
+
+
+def analysed(record: Path, name: str, *words: str) -> tuple[dict[str, Any], Any]:
+    out = record.with_name(name)
+    rig = str(record.with_name("trip.rig.toml"))
+    assert main(["analyse", str(record), "--rig", rig, "--out", str(out), "--series", *words]) == 0
+    return json.loads((out / "summary.json").read_text()), pq.read_table(out / "series.parquet")
+
+
+def test_a_record_is_reprocessed_under_another_calibration_beside_the_first(
+    record: Path, tmp_path: Path
+) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    before, plain = analysed(record, "as_recorded")
+    after, corrected = analysed(record, "beside", "--calibration", str(tmp_path / "cert.json"))
+    assert (before["calibration_in_force"], after["calibration_in_force"]) == (0, 1)
+    loads = [table["hook_load_N"].to_numpy() for table in (plain, corrected)]
+    both = np.isfinite(loads[0]) & np.isfinite(loads[1])
+    # reading = 0.5 kN + 0.995 load, so load = (reading - 0.5 kN) / 0.995 (by hand): on ten
+    # lines with friction 9.2 to 10.9 times that zero; line weight and inertia add 0.3 kN.
+    less = loads[1][both] - loads[0][both] / 0.995
+    assert both.sum() > 1000
+    assert less.min() > -6.0e3
+    assert less.max() < -4.2e3
+
+
+def test_the_acts_of_a_record_can_name_a_certificate(record: Path, tmp_path: Path) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    acts = tmp_path / "acts.csv"
+    acts.write_text(
+        "time,act,value,who\n"
+        "2026-03-01T00:01:00Z,calibration_proposed,cert.json,A. Person\n"
+        "2026-03-01T00:02:00Z,calibration_approved,1,B. Person\n"
+        "2026-03-01T00:03:00Z,calibration_rolled_back,0 zero has moved,B. Person\n"
+        "2026-03-01T00:04:00Z,calibration_approved,7,B. Person\n"
+    )
+    summary, _ = analysed(record, "with_acts", "--acts", str(acts))
+    assert summary["calibration_in_force"] == 0
+    assert "no version 7" in summary["acts_refused"][0]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (UP_AND_DOWN.replace("mA", "bar"), "readings are in bar"),
+        (UP_AND_DOWN, "the record gives deadline_tension"),
+    ],
+)
+def test_a_certificate_of_something_else_is_refused(
+    record: Path, tmp_path: Path, text: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    calibrate(write(tmp_path, text))
+    capsys.readouterr()
+    rig = str(record.with_name("trip.rig.toml"))
+    words = ["analyse", str(record), "--rig", rig, "--out", str(tmp_path / "out")]
+    assert main([*words, "--calibration", str(tmp_path / "cert.json")]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_a_certificate_that_was_edited_is_refused(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    calibrate(write(tmp_path, HALF_PERCENT))
+    path = tmp_path / "cert.json"
+    content = json.loads(path.read_text())
+    content["coefficients"][1] *= 1.01
+    path.write_text(json.dumps(content))
+    rig = str(record.with_name("trip.rig.toml"))
+    words = ["analyse", str(record), "--rig", rig, "--out", str(tmp_path / "out")]
+    assert main([*words, "--calibration", str(path)]) == 2
+    assert "changed or damaged" in capsys.readouterr().err
+
+
+def test_the_certificate_as_a_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    points, page = write(tmp_path), tmp_path / "cert.html"
+    cert = calibrate(
+        points, "--certificate", str(page), "--reference", "cell 7 (invented)",
+        "--reference-certificate", "no. 12 (invented)", "--reference-uncertainty", "0.5",
+    )  # fmt: skip
+    text = page.read_text(encoding="utf-8")
+    assert str(page) in capsys.readouterr().out
+    for told in ("cell 7 (invented)", "no. 12 (invented)", cert["points_sha256"], "Approved by"):
+        assert told in text
+    assert cert["reference"]["half_width_95_percent"] == 0.5
+    plain = calibrate(points)
+    # 0.5 % of 200 kN in squares with what the scatter gives.
+    widths = [c["inverse"]["table"][5]["half_width_95"] for c in (plain, cert)]
+    assert widths[1] == pytest.approx((widths[0] ** 2 + 1.0) ** 0.5, rel=1e-9)
+
+
+def test_as_found_points_are_beside_the_fit(tmp_path: Path) -> None:
+    cert = calibrate(write(tmp_path, UP_AND_DOWN + "100,10.00,as found\n"))
+    plain = calibrate(write(tmp_path))
+    assert cert["coefficients"] == plain["coefficients"]
+    (row,) = cert["as_found"]
+    c0, c1 = plain["coefficients"]
+    assert row["residual_load"] == pytest.approx((10.0 - c0) / c1 - 100.0)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--certificate", "points.csv"), "--certificate is the file of the points"),
+        (("--certificate", "cert.json"), "--out and --certificate are one file"),
+        (("--reference-uncertainty", "50"), "percent of the greatest load, 0 to 20"),
+    ],
+)
+def test_wrong_options_of_the_certificate(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, str], told: str
+) -> None:
+    points = write(tmp_path)
+    value = str(tmp_path / words[1]) if "." in words[1] else words[1]
+    out = str(tmp_path / "cert.json")
+    assert main(["calibrate", str(points), "--out", out, *WHEN, words[0], value]) == 2
+    assert told in capsys.readouterr().err
+    assert not Path(out).exists()

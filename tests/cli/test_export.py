@@ -7,6 +7,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from monitor.cli import main
+from tests.report.test_workbook import cells
 
 DAY = "2026-03-01T"
 
@@ -52,6 +53,23 @@ def test_parquet_has_the_same_rows(record: Path, tmp_path: Path) -> None:
     assert table.num_rows == 300
     assert str(table.schema.field("time").type) == "timestamp[us, tz=UTC]"
     assert {"deadline_tension_N", "block_position_m", "hook_load_N"} <= set(table.column_names)
+
+
+def test_workbook_has_the_same_cells_as_the_table(record: Path, tmp_path: Path) -> None:
+    table, book = tmp_path / "span.csv", tmp_path / "span.xlsx"
+    for path in (table, book):
+        assert exported(record, path, "00:05:00Z", "00:05:20Z") == 0
+    with table.open(newline="") as stream:
+        rows = list(csv.reader(stream))
+    found = cells(book)
+    assert [found[f"{chr(65 + at)}1"][1] for at in range(5)] == rows[0][:5]
+    load = rows[0].index("hook_load_N")
+    assert load < 26
+    for line, row in enumerate(rows[1:], 2):
+        # A sheet keeps 16 digits.
+        value = float(found[f"{chr(65 + load)}{line}"][1])
+        assert value == pytest.approx(float(row[load]), rel=1e-15)
+    assert f"A{len(rows) + 1}" not in found
 
 
 def test_an_exported_record_analysed_again_gives_the_same_tables(

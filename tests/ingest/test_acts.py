@@ -52,6 +52,48 @@ def test_every_kind_of_act_in_order_of_time(tmp_path: Path) -> None:
     assert (acts[6].text, acts[6].who) == ("Run 4", "engineer")
 
 
+def test_acts_on_alarms(tmp_path: Path) -> None:
+    path = write(
+        tmp_path,
+        "2026-03-01T00:00:01Z,shelve,overpull 30 min: known ledge,driller",
+        "2026-03-01T00:00:02Z,unshelve,overpull,driller",
+        "2026-03-01T00:00:03Z,mute,90 s,driller",
+        "2026-03-01T00:00:04Z,mute,off,driller",
+        "2026-03-01T00:00:05Z,stuck_mode,begin 1500 kN,toolpusher",
+        "2026-03-01T00:00:06Z,stuck_mode,end,toolpusher",
+        "2026-03-01T00:00:07Z,acknowledge,near crown,driller",
+        "2026-03-01T00:00:08Z,reset_alarm,over_rating,driller",
+    )
+    acts = read_acts(path, RIG)
+    assert [(a.act, a.text) for a in acts] == [
+        ("shelve", "overpull: known ledge"),
+        ("unshelve", "overpull"),
+        ("mute", "90 s"),
+        ("mute", "off"),
+        ("stuck_mode", "begin"),
+        ("stuck_mode", "end"),
+        ("acknowledge", "near crown"),
+        ("reset_alarm", "over_rating"),
+    ]
+    assert [a.number for a in acts if not math.isnan(a.number)] == [1800.0, 90.0, 1500e3]
+
+
+@pytest.mark.parametrize(
+    ("act", "value", "words"),
+    [
+        ("shelve", "overpull", "for shelve"),
+        ("mute", "30 days", "for mute"),
+        ("stuck_mode", "begin hard", "for stuck_mode"),
+    ],
+)
+def test_acts_on_alarms_that_cannot_be_read(
+    tmp_path: Path, act: str, value: str, words: str
+) -> None:
+    path = write(tmp_path, f"2026-03-01T00:00:01Z,{act},{value},driller")
+    with pytest.raises(InputError, match=words):
+        read_acts(path, RIG)
+
+
 def test_acts_of_the_hoist(tmp_path: Path) -> None:
     path = write(
         tmp_path,

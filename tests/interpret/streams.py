@@ -42,8 +42,8 @@ class Script:
         """Seconds from the first row to the last."""
         return (len(self.block) - 1) * self.step_s
 
-    def hold(self, seconds: float, load_N: float) -> Script:
-        """Stand still."""
+    def hold(self, seconds: float, load_N: float | np.ndarray) -> Script:
+        """Stand still; the load may be given row by row."""
         return self._add(np.full(round(seconds / self.step_s), self.block[-1]), load_N)
 
     def move(self, to_m: float, load_N: float, speed_m_s: float = 0.5) -> Script:

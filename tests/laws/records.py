@@ -7,7 +7,18 @@ from typing import Any
 
 import numpy as np
 
-from monitor.model import Command, Event, Flags, Output, Quality, Samples, TripRow
+from monitor.metrology.proposal import Proposal
+from monitor.model import (
+    Alarm,
+    AlarmChange,
+    Command,
+    Event,
+    Flags,
+    Output,
+    Quality,
+    Samples,
+    TripRow,
+)
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
@@ -62,7 +73,9 @@ def faulty(samples: Samples, seed: int) -> Samples:
 
 def commands(samples: Samples) -> list[Command]:
     """One of every act that changes interpretation, numbered between rows."""
-    at = [len(samples) * k // 9 for k in range(1, 9)]
+    points = [0.0, 100e3, 200e3, 300e3]
+    readings = [load / 1.008 + 150.0 for load in points[:-1]] + [297.9e3]
+    calibration = Proposal("deadline_tension", tuple(points), tuple(readings)).to_text()
     acts = (
         ("tare", float("nan"), ""),
         ("bit_depth", 2000.0, ""),
@@ -70,9 +83,24 @@ def commands(samples: Samples) -> list[Command]:
         ("mud_density", 1250.0, ""),
         ("slip_and_cut", float("nan"), "begin"),
         ("slip_and_cut", 30.0, "end 30 m"),
+        ("calibration_proposed", float("nan"), calibration),
         ("travelling_weight", 243e3, ""),
+        ("calibration_approved", 1.0, ""),
+        ("calibration_rolled_back", 0.0, "zero has moved"),
         ("lines_strung", 10.0, "override: told so"),
+        ("agreed_limit", 90e3, "overpull: told so"),
+        ("note", float("nan"), "words"),
+        ("catch_weight", float("nan"), "hoisting"),
+        ("acknowledge", float("nan"), "overpull"),
+        ("shelve", 300.0, "overpull: worked on"),
+        ("stuck_mode", 1.5e6, "begin"),
+        ("mute", 60.0, ""),
+        ("shelve", 60.0, "near_crown"),
+        ("unshelve", float("nan"), "overpull"),
+        ("shelve", 120.0, "slack_off"),
+        ("acknowledge", float("nan"), "stuck"),
     )
+    at = [len(samples) * k // (len(acts) + 1) for k in range(1, len(acts) + 1)]
     return [
         Command(int(samples.seq[i]) - 1, int(samples.time_us[i]), act, number, text, "tester")
         for i, (act, number, text) in zip(at, acts, strict=True)
@@ -86,12 +114,18 @@ class Collected:
         self.columns: dict[str, list[Any]] = {}
         self.events: dict[str, Event] = {}
         self.trip_rows: dict[int, TripRow] = {}
+        self.others: list[Any] = []  # weighings of the empty block, acts on calibrations
+        self.alarms: dict[str, Alarm] = {}
+        self.alarm_changes: list[AlarmChange] = []
 
     def take(self, output: Output) -> None:
         for name, column in output.columns.items():
             self.columns.setdefault(name, []).append(column)
         self.events.update((event.id, event) for event in output.events)
         self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        self.others += [*output.checks, *output.calibrations]
+        self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
+        self.alarm_changes.extend(output.alarm_changes)
 
     def column(self, name: str) -> Any:
         return np.concatenate(self.columns[name])
@@ -133,4 +167,10 @@ def differences(first: Collected, second: Collected) -> list[str]:
         found.append("events")
     if repr(first.trip_rows) != repr(second.trip_rows):
         found.append("trip rows")
+    if sorted(map(repr, first.others)) != sorted(map(repr, second.others)):
+        found.append("weighings or calibrations")
+    if repr(first.alarms) != repr(second.alarms):
+        found.append("alarms")
+    if repr(first.alarm_changes) != repr(second.alarm_changes):
+        found.append("alarm journal")
     return found

@@ -13,6 +13,7 @@ from monitor.mechanics.dead_line import (
     hook_load_bounds_N,
     hook_load_N,
     line_weight_load_N,
+    mud_hose_change_N,
     mud_hose_load_N,
 )
 from monitor.mechanics.fast_line import derrick_load_N, fast_line_tension_N
@@ -186,6 +187,9 @@ def test_mud_hose():
     assert mud_hose_load_N(20.0, 75.0, 30.0, 0.0) == pytest.approx(1425.0)
     slope = mud_hose_load_N(np.array([21.0, math.nan]), 75.0, 30.0, 0.0) - 1425.0
     np.testing.assert_allclose(slope, [15.0, math.nan])
+    more = mud_hose_change_N(np.array([20.0, 21.0]), 0.0, 30.0)
+    both = mud_hose_load_N(np.array([20.0, 21.0]), 75.0, 30.0, 0.0)
+    np.testing.assert_allclose(more, both - mud_hose_load_N(0.0, 75.0, 30.0, 0.0))
     with pytest.raises(ValueError, match="gooseneck_above_standpipe_m is 80.0; must be -75 to 75"):
         mud_hose_load_N(80.0, 75.0, 30.0, 0.0)
 

@@ -14,11 +14,11 @@ from scipy import optimize, stats
 from monitor.metrology import calibration as module
 from monitor.metrology.calibration import (
     fit_calibration,
-    load_half_width,
     load_of,
     reading_at,
     reading_slope,
 )
+from monitor.metrology.load_interval import load_half_width
 from tests.metrology.load_cell import load_cell
 from tests.published.table import rows
 

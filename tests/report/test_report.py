@@ -1,22 +1,27 @@
 """The report end to end: an invented stuck pipe with known truth, and what a page must be."""
 
 import csv
+import dataclasses
 import json
 import re
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from monitor.cli import main
+from monitor.notes import note_text
 from monitor.report.analysis import analyse
 from monitor.report.findings import Findings, find
 from monitor.report.material import Material, file_sha256, from_files
 from monitor.report.report import write_report
 from monitor.report.simulation_file import write_simulation
+from monitor.review.allowed import PipeChoice
 from monitor.rig.file import parse_rig
 from monitor.simulate import Simulation
-from monitor.units import parse_iso
+from monitor.store.inbox import Inbox
+from monitor.units import iso_utc, parse_iso
 
 LAND_RIG = Path(__file__).parent.parent.parent / "config" / "land_rig.toml"
 
@@ -91,10 +96,10 @@ def test_a_limit_is_passed_only_where_an_event_says_so(story: Story) -> None:
 
 
 def test_terms_of_the_correction_add_up(story: Story) -> None:
-    corrections = story.findings.spells[0].corrections
+    corrections = story.findings.corrections
     assert corrections
     for _, each in corrections:
-        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N
+        terms = each.plain_N + each.line_N + each.friction_N + each.inertia_N + each.hose_N
         assert terms == pytest.approx(each.hook_load_N, abs=1.0)
         assert each.friction_N > 50e3
 
@@ -102,7 +107,7 @@ def test_terms_of_the_correction_add_up(story: Story) -> None:
 def test_same_input_same_report(story: Story, tmp_path: Path) -> None:
     again = tmp_path / story.page.name
     _, paths = write_report(story.material_of(), again)
-    assert len(paths) == len(story.paths) == 6
+    assert len(paths) == len(story.paths) == 13
     for first, second in zip(story.paths, paths, strict=True):
         assert first.read_bytes() == second.read_bytes(), first.name
 
@@ -182,8 +187,13 @@ def test_command_from_a_record_says_the_same(
     depth = ["--bit-depth", f"{story.truth['bit_depth_m']} m"]
     assert main(["record", *source, *depth, "--data", str(data)]) == 0
     capsys.readouterr()
+    # The record is finished: what is written on it now waits in its inbox.
+    with closing(Inbox(data)) as inbox:
+        words = note_text("jarred from here", story.spell.event.start_us)
+        inbox.put("note", text=words, who="N. Ame", wall_us=1)
     assert main(["report", "--data", str(data), "--out", str(out), "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
+    assert "“jarred from here”" in out.read_text(encoding="utf-8")
     assert said["spells"][0]["free_length_m"] == story.spell.free.free_length_m
     assert said["spells"][0]["pulls"] == 6
 
@@ -193,6 +203,8 @@ def test_command_from_a_record_says_the_same(
     [
         (["report", "--out", "r.html"], "not both and not neither"),
         (["report", "x.csv", "--out", "r.html"], "--rig is needed"),
+        (["report", "--data", "d", "--out", "r.html", "--pulls", "2;3"], "like 2,3,5"),
+        (["report", "--data", "d", "--out", "r.html", "--pipe-class", "old"], "new, premium"),
         (["report", "--data", "d", "--acts", "a.csv", "--out", "r.html"], "--acts: not with"),
     ],
 )
@@ -201,3 +213,86 @@ def test_wrong_use_is_said(
 ) -> None:
     assert main(words) == 2
     assert says in capsys.readouterr().err
+
+
+ACTS = """time,act,value,who
+{note},note,{span} worked the pipe <hard> & {{fast}},N. Ame
+{raised},agreed_limit,overpull: 320 kN: jars in the string,B. Oss
+"""
+
+
+@pytest.fixture(scope="module")
+def annotated(story: Story, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Findings]:
+    """The same story with a note on a span, and the agreed limit raised at the second pull."""
+    folder = tmp_path_factory.mktemp("annotated")
+    pulls = [pull for pull in story.spell.pulls if pull.kind == "pull"]
+    note, until, raised = (
+        iso_utc(at) for at in (pulls[1].start_us, pulls[2].end_us, pulls[2].start_us)
+    )
+    acts, page = folder / "acts.csv", folder / "report.html"
+    acts.write_text(ACTS.format(note=note, span=f"{note}/{until}", raised=raised))
+    material = from_files(
+        [story.record], story.rig, bit_depth_m=story.truth["bit_depth_m"], acts=acts
+    )
+    findings, _ = write_report(material, page)
+    return page.read_text(encoding="utf-8"), findings
+
+
+def test_a_note_is_told_where_it_belongs_as_it_was_written(
+    annotated: tuple[str, Findings], story: Story
+) -> None:
+    text, findings = annotated
+    (line,) = [line for line in findings.lines if line.kind == "note"]
+    assert line.time_us == story.spell.pulls[2].start_us
+    assert "worked the pipe &lt;hard&gt; &amp; {fast}" in text
+    assert "Note by N. Ame, of the " in text
+
+
+def test_a_note_alters_no_finding(annotated: tuple[str, Findings], story: Story) -> None:
+    _, findings = annotated
+    # Acts are numbered by the counter of the rows: nothing but the number is another.
+    spells = [re.sub(r"seq=\d+", "", repr(each.spells)) for each in (findings, story.findings)]
+    assert spells[0] == spells[1]
+    kept = [line for line in findings.lines if line.kind not in ("note", "act", "limit")]
+    assert repr(kept) == repr([x for x in story.findings.lines if x.kind != "limit"])
+
+
+def test_a_raised_agreed_limit_is_told_with_who_and_counts_from_then(
+    annotated: tuple[str, Findings], story: Story
+) -> None:
+    text, findings = annotated
+    assert "B. Oss" in text
+    assert "jars in the string" in text
+    first = next(each for each in story.findings.over if each.kind == "overpull")
+    raised = next(each for each in findings.over if each.kind == "overpull")
+    assert (first.name, first.limit_N, raised.limit_N) == ("agreed", 150e3, 150e3)
+    assert (first.is_changed, raised.is_changed) == (False, True)
+    assert first.first_us == raised.first_us  # before it was raised
+    assert 0.0 < raised.seconds < 0.9 * first.seconds
+
+
+def test_chosen_pipe_condition_lowers_what_may_be_pulled(story: Story) -> None:
+    chosen = dataclasses.replace(story.material, pipe_choice=PipeChoice("class 2", 1.25))
+    found, given = find(chosen).spells[0], story.findings.spells[0]
+    pipe = {limit.name: limit.limit_N for limit in found.limits}["drill pipe"]
+    # 5-in 19.50 lb/ft S135 bears 712 100 lbf new and 560 800 premium (supplier's sheet, looked
+    # up), class 2 (70 % of the wall) less than that; over 1.25, and the block hangs on top.
+    assert pipe < 560_800 * 4.4482 / 1.25 + 245e3
+    assert pipe > 0.85 * 560_800 * 4.4482 / 1.25 + 245e3
+    assert all(m.weakest == "drill pipe" for m in found.margins)
+    assert pipe < {limit.name: limit.limit_N for limit in given.limits}["drill pipe"]
+    assert repr(found.spell) == repr(given.spell)
+
+
+def test_the_empty_block_checks_zero(story: Story) -> None:
+    empty = story.findings.empty
+    assert empty.connections > 10
+    # The simulated sensor has no drift of zero; the block drags in its rails by 3.5 kN.
+    assert empty.load_N == pytest.approx(story.rig.travelling_weight_N, abs=5e3)
+
+
+def test_pulls_chosen_by_hand_are_the_ones_used_and_said(story: Story, tmp_path: Path) -> None:
+    chosen = dataclasses.replace(story.material, chosen_pulls=frozenset({2, 3, 4}))
+    findings, _ = write_report(chosen, tmp_path / "chosen.html")
+    assert findings.spells[0].spell.free.pulls == (2, 3, 4)
+    assert "Pulls chosen by hand: 2, 3, 4." in (tmp_path / "chosen.html").read_text("utf-8")

@@ -1,4 +1,4 @@
-"""The exact form of events.csv and trip_sheet.csv."""
+"""The exact form of events.csv, alarms.csv and trip_sheet.csv."""
 
 import csv
 from dataclasses import replace
@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor.model import Event, TripRow
-from monitor.report.tables import number, write_events, write_trip_sheet
+from monitor.model import Alarm, Event, TripRow
+from monitor.report.tables import number, write_alarms, write_events, write_trip_sheet
 
 NAN = float("nan")
 EVENT = Event(
@@ -22,6 +22,9 @@ EVENT = Event(
     expected_hook_load_N=1_100_000.0,
     peak_excess_N=134_567.8,
     confidence=0.98765,
+    why="held here",
+    work_J=12_300.0,
+    repeat=2,
 )
 ROW = TripRow(
     stand=2,
@@ -43,9 +46,9 @@ def test_events_have_the_contracts_header_and_leave_the_unknown_empty(tmp_path: 
     write_events(path, [EVENT])
     assert path.read_text().splitlines() == [
         "kind,start,raised,end,peak_time,bit_depth_m,peak_hook_load_kN,"
-        "expected_hook_load_kN,peak_excess_kN,confidence",
+        "expected_hook_load_kN,peak_excess_kN,confidence,duration_s,work_kNm,repeat,why",
         "overpull,2026-03-01T02:40:05.100Z,2026-03-01T02:40:05.900Z,,2026-03-01T02:40:06.000Z,"
-        "2998.650,1234.568,1100.000,134.568,0.988",
+        "2998.650,1234.568,1100.000,134.568,0.988,,12.300,2,held here",
     ]
 
 
@@ -84,3 +87,20 @@ def test_no_stand_and_no_event_still_give_a_header(tmp_path: Path) -> None:
 )
 def test_numbers_read_naturally(value: float | None, text: str) -> None:
     assert number(value) == text
+
+
+def test_alarms_in_the_order_they_were_raised(tmp_path: Path) -> None:
+    first = Alarm(
+        7, "overpull", "medium", "returned", 1_000_000, 3_000_000, first_up=True, times=2,
+        event_id="6-overpull", why="beyond its alarm limit",
+    )  # fmt: skip
+    second = Alarm(9, "near_crown", "high", "normal", 2_000_000, 2_500_000, 2_200_000, "driller")
+    write_alarms(tmp_path / "alarms.csv", [second, first])
+    assert (tmp_path / "alarms.csv").read_text(encoding="utf-8").splitlines() == [
+        "id,kind,priority,state,raised,returned,acknowledged,acknowledged_by,first_up,times,"
+        "event,why",
+        "7-overpull,overpull,medium,returned,1970-01-01T00:00:01.000Z,1970-01-01T00:00:03.000Z,"
+        ",,yes,2,6-overpull,beyond its alarm limit",
+        "9-near_crown,near_crown,high,normal,1970-01-01T00:00:02.000Z,1970-01-01T00:00:02.500Z,"
+        "1970-01-01T00:00:02.200Z,driller,no,1,,",
+    ]

@@ -52,6 +52,7 @@ def test_a_derrick_is_rated_by_lines_strung():
     assert derrick.rating_at(8) == 1000e3
     assert derrick.rating_at(10) == pytest.approx(980665.0)
     assert (derrick.rating_at(12), derrick.printed_at(10)) == (derrick.rating_at(10), "100 t")
+    assert derrick.printed_at(12) == "100 t, that of 10 lines"
     assert "no rating for 12 lines" in rig_warnings(parse_rig(text.replace("= 10\n", "= 12\n")))[0]
 
 
@@ -163,3 +164,45 @@ def test_warns_of_a_rating_in_an_unusual_place():
     assert rig_warnings(parse_rig(LEAST + text)) == [
         "hook is rated for crown total; usual is below block or below hook"
     ]
+
+
+BLOCK = '[equipment.travelling_block]\nrating = "400 t"\nrated_for = "hook load"\nsheaves = 4\n'
+COMPENSATOR = '[compensator]\nkind = "in-line"\nstroke_limit = "25 ft"\nload_limit = "200 kN"\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (BLOCK, "8 lines at most on a travelling block of 4 sheaves: 10 lines need 5"),
+        (COMPENSATOR, 'compensator.load_limit: "200 kN": above the travelling weight'),
+        (
+            GEAR.replace("302 kN", "302 N"),
+            'gear.casing_tools.weight: "302 N": within a factor of 5 of the travelling weight',
+        ),
+        (
+            GEAR.replace("350 short tons", "350 N"),
+            'equipment.elevators.rating: "350 N": above the travelling weight, 245.0 kN',
+        ),
+    ],
+)
+def test_nonsense_is_refused_with_key_value_and_mend(text, says):
+    assert says in fault_of(text)
+
+
+def test_plain_bearings_and_mud_as_light_as_air_are_looked_at_again():
+    plain = LEAST.replace("0.985", '0.985\nsheave_bearings = "plain"')
+    (higher,) = rig_warnings(parse_rig(plain))
+    assert "higher than sheaves with plain bearings" in higher
+    assert rig_warnings(parse_rig(plain.replace("0.985", "0.925"))) == []
+    (lower,) = rig_warnings(parse_rig(LEAST.replace("0.985", "0.925")))
+    assert 'say sheave_bearings = "plain"' in lower
+    (air,) = rig_warnings(parse_rig(LEAST + '[mud]\ndensity = "1.2 kg/m3"\n'))
+    assert "lighter than any oil" in air
+
+
+def test_a_fibre_core_has_its_own_strengths():
+    line = '[line]\ndiameter = "1 3/8 in"\ngrade = "IPS"\n'
+    wire, fibre = (parse_rig(LEAST + line + core).line for core in ("", 'core = "fibre"\n'))
+    assert wire.strength_N == pytest.approx(units.to_si("83.5 short tons", "force"))
+    assert fibre.strength_N == pytest.approx(units.to_si("155400 lbf", "force"))
+    assert "no strength is known" in fault_of(line.replace('"IPS"', '"EIPS"\ncore = "fibre"'))

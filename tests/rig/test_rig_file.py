@@ -322,3 +322,10 @@ def test_warns_of_settings_that_do_not_go_together():
 def test_the_hash_follows_the_text():
     assert parse_rig(LEAST).text_hash == parse_rig(LEAST, "other name").text_hash
     assert parse_rig(LEAST).text_hash != parse_rig(LEAST + "# note").text_hash
+
+
+def test_a_tool_joint_thinner_than_its_pipe_is_refused():
+    thin = '[pipe]\ngrade = "S135"\ntool_joint_length = "0.5 m"\n'
+    fault = only_fault(LEAST + PIPE + thin + 'tool_joint_outside_diameter = "4 in"\n')
+    assert "pipe.tool_joint_outside_diameter" in fault
+    assert "at least the outside diameter of drill pipe" in fault

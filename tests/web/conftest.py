@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.web.replayed import Replayed, replayed
 from tests.web.serving import CHROMIUM_ARGUMENTS, Watched, chromium_path, served
 from tests.web.synthetic import Recorder
 
@@ -16,6 +17,12 @@ from tests.web.synthetic import Recorder
 def recorder(tmp_path: Path) -> Iterator[Recorder]:
     with Recorder(tmp_path) as running:
         yield running
+
+
+@pytest.fixture(scope="session")
+def stuck(tmp_path_factory: pytest.TempPathFactory) -> Replayed:
+    """An invented stuck pipe as `hookload replay` records it; only notes are added to it."""
+    return replayed(tmp_path_factory.mktemp("replayed"))
 
 
 @pytest.fixture(scope="session")

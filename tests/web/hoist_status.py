@@ -19,6 +19,8 @@ LAND_HOIST: dict[str, Any] = {
         "dead_line_tension_N": 93.8e3,
         "derrick_load_N": 1.2157e6,
         "derrick_load_static_N": 1.2144e6,
+        "derrick_worst_leg_N": 347e3,
+        "derrick_equivalent_N": 1.388e6,
         "efficiency": 0.921,
     },
     "ratings": [
@@ -43,18 +45,30 @@ LAND_HOIST: dict[str, Any] = {
         "diameter_m": 0.034925, "strength_N": 854e3, "design_factor": 7.8,
         "least_design_factor": 3.0, "duty": "tripping", "sheave_ratio": 43.6,
         "sheave_advice": "as large as advised, 6x19 Seale",
+        "duties": [
+            {"duty": duty, "least_design_factor": least, "limit_N": 7.9e6 / least,
+             "room_N": 7.9e6 / least - LOAD_N}
+            for duty, least in (
+                ("drilling", 3.0), ("tripping", 3.0), ("setting casing", 2.0),
+                ("pulling on stuck pipe", 2.0),
+            )
+        ],
+        "on_reel_m": 861.0, "cuts_on_reel": 27,
     },
     "line_work": {
         "since_cut_J": 1.63e10, "goal_J": 2.15e10,
-        "due_text": "2026-11-27 14:10 UTC, in about 2 days at this rate",
-        "due_s": 172_000.0, "per_hour_J": 1.1e8,
+        "due_text": "2026-11-27 14:10 UTC, in about 2 days",
+        "due_s": 172_000.0, "per_hour_J": 1.1e8, "lifted_J": 2.5e9, "standard_J": 2.4e9,
         "cuts": [{"when": "2026-02-14", "length_m": 31.0, "work_J": 1.9e10}],
     },
     "drum": {
         "layers": 2.0, "wraps_left_now": 31.4, "wraps_left_lowest": 14.2, "least_wraps": 6.0,
         "line_on_drum_m": 402.0, "fleet_angle_rad": 0.0212,
     },
-    "braking": {"stopping_distance_m": 1.2, "room_to_crown_m": 21.4, "room_to_floor_m": 13.6},
+    "braking": {
+        "stopping_distance_m": 1.2, "room_to_crown_m": 21.4, "room_to_floor_m": 13.6,
+        "lifting_power_W": 4.1e5, "power_W": 1.1e6, "allowed_speed_m_s": 1.02,
+    },
     "compensator": None,
     "gear": {
         "name": "drill_pipe", "weight_N": 245e3,
@@ -79,10 +93,14 @@ FLOATING_HOIST: dict[str, Any] = {
     "string_up": {
         **LAND_HOIST["string_up"], "lines_strung": 14, "extra_fast_line_sheaves": 1,
         "tensions_N": [79.0e3 - 0.9e3 * number for number in range(14)],
+        "load_mean_N": 0.81e6, "load_swing_N": 42e3,
     },
     "compensator": {
         "state": "open", "stroke_m": 3.1, "stroke_limit_m": 7.62, "load_N": 0.8e6,
         "load_limit_N": 2.669e6, "heave_amplitude_m": 1.2, "heave_period_s": 11.4,
+        "heave_height_m": 3.1, "heave_limit_m": 4.0, "load_mean_N": 0.81e6,
+        "load_swing_N": 42e3, "stroke_used_m": 2.6, "swing_at_bit_N": 44e3,
+        "above_sea_bed_m": 402.6,
     },
 }  # fmt: skip
 

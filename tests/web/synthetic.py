@@ -18,6 +18,8 @@ from monitor.model import (
     INTEGER_RESULTS,
     RESULT_COLUMNS,
     Activity,
+    Alarm,
+    AlarmChange,
     Command,
     Event,
     Output,
@@ -29,6 +31,7 @@ from monitor.model import (
 from monitor.store.entry import Note, Taken
 from monitor.store.inbox import Act, Inbox
 from monitor.store.writer import Entry, Settings, Writer
+from tests.web.alarm_status import ALARMS, STUCK_OFF, sounding
 from tests.web.hoist_status import LAND_HOIST
 
 CYCLE_S = 110.0  # one stand: 75 s of hoisting, 35 s in slips
@@ -47,11 +50,23 @@ STATUS: dict[str, Any] = {
     "event_limits_N": {"overpull": 40e3, "slack_off": 40e3},
     "alarm_limits_N": {"overpull": 90e3, "slack_off": 90e3},
     "agreed_N": {"overpull": 180e3, "slack_off": None},
-    "next_depth_mark": {"name": "shoe", "distance_m": 905.0},
+    "next_depth_mark": {
+        "name": "shoe",
+        "distance_m": 905.0,
+        "stands": 32.9,
+        "way": "up",
+        "slow_down_m_s": 0.3,
+        "is_near": False,
+    },
+    "tight_spots": [
+        {"top_m": 2301.0, "bottom_m": 2304.0, "excess_N": 52e3, "trips": 2, "times": 3}
+    ],
     "floor_m": 1.0,
     "crown_m": 36.0,
     "time_zone": "UTC",
     "hoist": LAND_HOIST,
+    "alarms": ALARMS,
+    "stuck_mode": STUCK_OFF,
 }
 COUNTS = {"samples": 12000, "rejected": {"time not newer": 3, "unreadable cell": 1}}
 
@@ -91,6 +106,9 @@ def results(time_us: np.ndarray, start_us: int, mood: str) -> tuple[dict[str, An
         "excess_N": excess,
         "room_left_N": np.where(slips, np.nan, 1.64e6 - hook - 9e3),
         "stand": cycle + 1,
+        "pulls": np.full(len(elapsed), 12),
+        "last_pull_N": np.full(len(elapsed), 1.412e6),
+        "last_set_down_N": np.full(len(elapsed), 0.884e6),
         "still_s": np.zeros(len(elapsed)),
         "line_work_J": elapsed * 1e5,
         "quality": np.zeros(len(elapsed), dtype=np.int64),
@@ -176,6 +194,8 @@ class Recorder:
         self.written: dict[int, int] = {}  # seq -> stamp
         self.loads: dict[int, float] = {}  # seq -> hook load
         self._told: list[Event] = []
+        self._alarms: list[Alarm] = []
+        self._changes: list[AlarmChange] = []
         self._mood_us: int | None = None
         self._stop = threading.Event()
         self._lock = threading.Lock()
@@ -201,7 +221,7 @@ class Recorder:
 
     def raise_event(self, kind: str, **given: Any) -> Event:
         """Raise one at the newest row; it stays open."""
-        new = event(self.seq, kind, time.time_ns() // 1000, **given)
+        new = event(self.seq + len(self._told), kind, time.time_ns() // 1000, **given)
         with self._lock:
             self._told.append(new)
         return new
@@ -211,6 +231,25 @@ class Recorder:
         new = replace(old, **given)
         with self._lock:
             self._told.append(new)
+        return new
+
+    def raise_alarm(self, raised: Event, priority: str = "medium", **given: Any) -> Alarm:
+        """Let an event be an alarm that nobody has seen, and sound."""
+        facts: dict[str, Any] = {"state": "unacknowledged", "event_id": raised.id}
+        new = Alarm(raised.seq, raised.kind, priority, raised_us=raised.raised_us,
+                    **(facts | given))  # fmt: skip
+        change = AlarmChange(new.seq, new.kind, new.raised_us, "normal", new.state)
+        with self._lock:
+            self._alarms.append(new)
+            self._changes.append(change)
+        self.status = {**self.status, "alarms": sounding(priority)}
+        return new
+
+    def change_alarm(self, old: Alarm, **given: Any) -> Alarm:
+        """Change one that was raised."""
+        new = replace(old, **given)
+        with self._lock:
+            self._alarms.append(new)
         return new
 
     def late_row(self, stamp_us: int) -> None:
@@ -266,8 +305,12 @@ class Recorder:
             columns[name] = columns[name].astype(np.int64)
         with self._lock:
             told, self._told = self._told, []
+            alarms, self._alarms = self._alarms, []
+            changes, self._changes = self._changes, []
         wall_us = time.time_ns() // 1000
-        output = Output(seq, stamps, columns, told, trip_rows or [])
+        output = Output(
+            seq, stamps, columns, told, trip_rows or [], alarms=alarms, alarm_changes=changes
+        )
         self.writer.append(
             Entry(
                 wall_us,

@@ -137,6 +137,21 @@ def test_zero_weight_on_bit_needs_two_presses(watched: Watched, recorder: Record
     assert watched.text("tare") == "Zero weight on bit"
 
 
+def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
+    watched: Watched, recorder: Recorder
+) -> None:
+    page = watched.open()
+    wait_for_text(page, "depth-mark", "shoe up 905 m")
+    assert "32.9 stands" in watched.text("depth-mark")
+    assert "0.30 m/s" in watched.text("depth-mark")
+    page.click("#go-trip-sheet")
+    wait_for_text(page, "trip-spots", "2301.0 to 2304.0")
+    page.click("#catch-weight")
+    wait_for_text(page, "act-answer", "sent to the recorder")
+    assert [act.act for act in recorder.acts()] == ["catch_weight"]
+    assert watched.complaints == []
+
+
 @pytest.mark.parametrize(
     ("mood", "words"),
     [

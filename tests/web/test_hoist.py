@@ -77,8 +77,9 @@ def test_any_string_up_is_drawn(
     )
     page = opened(watched)
     wait_for_text(page, "string-up-note", f"{lines} lines")
-    page.wait_for_timeout(400)
-    assert page.locator("#string-up path[d*=' A']").count() == crown + block
+    page.wait_for_function(
+        f"() => document.querySelectorAll(\"#string-up path[d*=' A']\").length === {crown + block}"
+    )
     shown = page.evaluate(
         "() => { const around = document.getElementById('string-up').getBoundingClientRect();"
         "return [...document.querySelectorAll('#string-up text')].every(t => {"
@@ -99,6 +100,36 @@ def test_colour_comes_only_with_what_asks_for_action(watched: Watched, recorder:
         assert page.locator(f"#{panel} .mark.be-ready").count() == 1, panel
     assert page.locator("#braking .mark.act-now").count() == 1
     assert "waits for: first lift" in watched.text("slip-and-cut")
+
+
+def test_the_compensator_tells_waves_and_what_they_leave(
+    watched: Watched, recorder: Recorder
+) -> None:
+    tell(recorder, FLOATING_HOIST)
+    page = opened(watched)
+    wait_for_text(page, "compensator", "swing left at the bit")
+    words = " ".join(watched.text("compensator").split())
+    for told in ("over whole waves 810 kN, swing 42 kN", "highest wave 3.1 m of 4.0 m", "402.6 m"):
+        assert told in words
+    assert "swing 42 kN" in page.locator("#string-up").inner_text()
+    assert page.locator("#compensator .mark").count() == 0
+    high = {**FLOATING_HOIST["compensator"], "heave_height_m": 4.4}
+    tell(recorder, {**FLOATING_HOIST, "compensator": high})
+    page.wait_for_selector("#compensator .mark.be-ready")
+    assert watched.complaints == []
+
+
+def test_on_a_heaving_rig_the_floor_says_mean_and_swing(
+    watched: Watched, recorder: Recorder
+) -> None:
+    waves = {"load_mean_N": 0.81e6, "load_swing_N": 42e3}
+    recorder.status = {**recorder.status, "heave": waves}
+    page = watched.open("/")
+    wait_for_text(page, "hook-load-note", "mean 810, swing 42")
+    recorder.status = {**recorder.status, "heave": {**waves, "load_mean_N": None}}
+    page.wait_for_function(
+        "() => document.getElementById('hook-load-note').textContent === 'swing 42'"
+    )
 
 
 def test_a_missing_table_names_the_key_to_write(watched: Watched, recorder: Recorder) -> None:
@@ -151,14 +182,14 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
     page.fill(".dialog-who input", "A. Driller")
     assert recorder.acts() == []
     confirm.click()
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     (act,) = recorder.acts()
     assert (act.act, act.number, act.text) == ("lines_strung", 12.0, "strung down for casing")
     assert act.who.startswith("A. Driller, ")
     page.wait_for_function("() => hookLoad.now.marks.length === 1")
     page.click("#go-floor-from-hoist")
     page.wait_for_function(
-        "() => document.querySelector('#strips-graph .js-plotly-plot').layout.annotations"
+        "() => (document.querySelector('#strips-graph .js-plotly-plot').layout.annotations || [])"
         ".some(a => a.text === '12 lines')",
         timeout=8000,
     )
@@ -168,8 +199,17 @@ def test_another_number_of_lines_asks_who_and_why_and_marks_the_strips(
 def test_a_refusal_is_shown_and_the_engineer_may_override(
     watched: Watched, recorder: Recorder
 ) -> None:
-    recorder.refusal = "12 lines refused: the empty block would read 293 kN and weighs 245 kN"
+    recorder.refusal = "12 lines refused: 7 crown sheaves are needed, it has 6"
     page = opened(watched)
+    ask_for_twelve_lines(page)
+    page.click(".dialog-confirm")
+    page.wait_for_selector(".dialog-told.refused")
+    assert page.locator(".dialog-override").is_hidden()
+    page.keyboard.press("Escape")
+    recorder.refusal = (
+        "12 lines refused: the empty block would read 293 kN and weighs 245 kN; "
+        "the engineer may override with a reason"
+    )
     ask_for_twelve_lines(page)
     assert page.locator(".dialog-override").is_hidden()
     page.click(".dialog-confirm")
@@ -177,8 +217,9 @@ def test_a_refusal_is_shown_and_the_engineer_may_override(
     assert "weighs 245 kN" in page.locator(".dialog-told").inner_text()
     assert page.evaluate("() => hookLoad.now.marks.length") == 0
     page.click(".dialog-override")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [act.text for act in recorder.acts()] == [
+        "strung down for casing",
         "strung down for casing",
         "override: strung down for casing",
     ]
@@ -194,7 +235,7 @@ def test_a_recorder_that_takes_nothing_is_said(watched: Watched, recorder: Recor
     page.wait_for_selector(".dialog-told.refused", timeout=12_000)
     assert "not taken it yet" in page.locator(".dialog-told").inner_text()
     page.keyboard.press("Escape")
-    assert not page.evaluate("() => document.querySelector('dialog').open")
+    assert not page.evaluate("() => document.querySelector('.dialog').open")
 
 
 def test_gear_duty_and_confirmations_are_acts_with_a_name(
@@ -206,7 +247,7 @@ def test_gear_duty_and_confirmations_are_acts_with_a_name(
     page.click("[data-gear=casing_tools]")
     page.fill(".dialog-who input", "A. Driller")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     pressed = (
         ("#drilling-line button", "[data-choice='setting casing']", ""),
         ("#compensator button", "", ""),
@@ -221,7 +262,7 @@ def test_gear_duty_and_confirmations_are_acts_with_a_name(
             assert page.locator(".dialog-confirm").is_disabled()
             page.fill(".dialog-amount input", amount)
         page.click(".dialog-confirm")
-        page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+        page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [(act.act, act.text) for act in recorder.acts()] == [
         ("gear", "casing_tools"),
         ("duty", "setting casing"),
@@ -239,7 +280,7 @@ def test_slip_and_cut_begins_and_ends_with_the_length_cut(
     page.click("#slip-and-cut button")
     page.fill(".dialog-who input", "A. Driller")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     active = {**LAND_HOIST["slip_and_cut"], "active": True, "since_us": time.time_ns() // 1000}
     tell(recorder, {**LAND_HOIST, "slip_and_cut": active})
     page.locator("#slip-and-cut button", has_text="End").click()
@@ -248,7 +289,7 @@ def test_slip_and_cut_begins_and_ends_with_the_length_cut(
     page.wait_for_selector(".dialog-told.refused")
     page.fill(".dialog-amount input", "102 ft")
     page.click(".dialog-confirm")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     begin, end = recorder.acts()
     assert (begin.act, begin.text) == ("slip_and_cut", "begin")
     assert math.isnan(begin.number)
@@ -267,7 +308,7 @@ def test_the_keyboard_reaches_everything_and_comes_back(
     page.fill(".dialog-who input", "A. Driller")
     page.wait_for_timeout(600)  # figures go on changing below; the focus stays
     page.keyboard.press("Enter")
-    page.wait_for_function("() => !document.querySelector('dialog').open", timeout=8000)
+    page.wait_for_function("() => !document.querySelector('.dialog').open", timeout=8000)
     assert [act.number for act in recorder.acts()] == [8.0]
     assert page.evaluate("() => document.activeElement.id") == "change-lines"
 
@@ -305,5 +346,5 @@ def test_places_are_reached_from_each_other(watched: Watched) -> None:
     ):
         page.click(f"#{press}")
         page.wait_for_selector(f"#{place}", state="visible")
-        assert page.locator("main:not(.away)").count() == 1
+        page.wait_for_function("() => document.querySelectorAll('main:not(.away)').length === 1")
     assert watched.complaints == []

@@ -3,7 +3,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from monitor.web.figures.trip_plots import trip_plots
-from monitor.web.trip_sheet import COLUMNS, ROWS_SHOWN, cells, note, trip_table
+from monitor.web.trip_sheet import (
+    COLUMNS,
+    ROWS_SHOWN,
+    cells,
+    note,
+    spots_table,
+    trip_table,
+)
 from tests.web.synthetic import stands
 
 START_US = 1_772_332_805_000_000  # 2026-03-01T02:40:05Z
@@ -39,3 +46,49 @@ def test_plots_are_bounded_lists_and_the_tank_is_left_out_without_a_tank() -> No
     assert trip_plots(bare, "metric")["tank"] is None
     unknown = [replace(row, expected_weight_N=float("nan")) for row in rows[:3]]
     assert trip_plots(unknown, "metric")["weights"]["data"][0]["x"] == [None] * 3
+
+
+SPOT = {"top_m": 2301.0, "bottom_m": 2304.0, "excess_N": 52e3, "trips": 2, "times": 3}
+
+
+def texts(part: object) -> list[str]:
+    """Every text of a layout, in order."""
+    if isinstance(part, str):
+        return [part]
+    if isinstance(part, list | tuple):
+        return [text for one in part for text in texts(one)]
+    return texts(getattr(part, "children", None) or [])
+
+
+def test_weights_caught_have_columns_only_where_there_are_any() -> None:
+    rows = stands(START_US, 2)
+    assert "Rotating" not in texts(trip_table(rows, "metric", "UTC"))
+    caught = replace(rows[1], hoisting_weight_N=1.1e6, rotating_weight_N=1.0e6, weights_flow="off")
+    shown = texts(trip_table([rows[0], caught], "metric", "UTC"))
+    assert {"Hoisting", "Lowering", "Rotating", "1100.0", "1000.0", "off"} <= set(shown)
+
+
+def test_tally_column_shows_the_difference() -> None:
+    rows = stands(START_US, 1)
+    with_tally = replace(rows[0], tally_depth_m=rows[0].bit_depth_m + 0.4)
+    assert texts(trip_table([with_tally], "metric", "UTC"))[-1] == "0.4"
+
+
+def test_tight_spots_are_listed_and_drawn_at_their_depth() -> None:
+    shown = texts(spots_table([SPOT], "metric"))
+    assert shown[-4:] == ["2301.0 to 2304.0", "3", "2", "52.0"]
+    assert spots_table([], "metric") == []
+    (band,) = trip_plots(stands(START_US, 9), "metric", [SPOT])["weights"]["layout"]["shapes"]
+    assert (band["y0"], band["y1"]) == (2301.0, 2304.0)
+    far = {**SPOT, "top_m": 5000.0, "bottom_m": 5001.0}
+    assert trip_plots(stands(START_US, 9), "metric", [far])["weights"]["layout"]["shapes"] == []
+
+
+def test_weights_caught_are_drawn_against_depth() -> None:
+    row = replace(stands(START_US, 1)[0], lowering_weight_N=0.9e6)
+    (trace,) = [
+        trace
+        for trace in trip_plots([row], "metric")["weights"]["data"]
+        if trace["name"] == "caught, sliding down"
+    ]
+    assert (trace["x"], trace["y"]) == ([900.0], [2382.5])

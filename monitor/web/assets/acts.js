@@ -48,6 +48,15 @@
     }, taken === null ? 0 : ASK_AGAIN_MS);
   };
 
+  /* One touch: what hangs there now is the weight of what the pipe does now. */
+  acts.startCatching = () => {
+    hookLoad.element("catch-weight").addEventListener("click", async () => {
+      if ((await send("catch_weight", "")) !== null) {
+        acts.say("Weight of this moment: sent to the recorder");
+      }
+    });
+  };
+
   /* Pressed twice, because a wrong zero makes every weight on bit wrong. */
   acts.start = () => {
     const button = hookLoad.element("tare");

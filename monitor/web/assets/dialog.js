@@ -155,7 +155,8 @@
   };
 
   /* ask: title, words, confirm(values), act(values, override), done; and where wanted: lines
-     (now strung), choices, amount (its label) and amountNeeded, reason. */
+     (now strung), choices and the chosen one, amount (its label), amountValue and amountNeeded,
+     reason. */
   dialog.ask = (question) => {
     if (parts === null) build();
     round += 1;
@@ -163,9 +164,11 @@
     parts.title.textContent = question.title;
     parts.words.textContent = question.words;
     parts.number.value = question.lines === undefined ? "" : question.lines;
-    parts.amount.input.value = parts.reason.input.value = "";
+    parts.reason.input.value = "";
+    parts.amount.input.value = question.amountValue || "";
     parts.amount.holder.firstChild.textContent = question.amount || "";
     offer(question.choices);
+    if (question.chosen) choose(question.chosen);
     parts.who.input.value = kept();
     parts.count.hidden = question.lines === undefined;
     parts.amount.holder.hidden = !question.amount;
@@ -185,7 +188,7 @@
     refresh();
     tell("Sent; waiting for the recorder \u2026", "");
     const given = { ...question.act(values(), override), who: values().who };
-    const told = await hookLoad.acts.send(given);
+    const told = await (question.send || hookLoad.acts.send)(given);
     const answer = told.error ? { error: told.error } : await became(told, current);
     if (!current()) return;
     question.busy = false;
@@ -195,15 +198,19 @@
     else if (answer.refused) refused(question, answer.refused);
     else if (!answer.taken) {
       tell("Left for the recorder, which has not taken it yet: see that it runs", "refused");
+      if (question.then) question.then();
     } else {
       parts.box.close();
       hookLoad.acts.say(question.done);
+      if (question.after) question.after();
+      if (question.then) question.then();
     }
   };
 
   const refused = (question, why) => {
     tell(/refused/.test(why) ? why : `Refused: ${why}`, "refused");
-    parts.override.hidden = !question.reason;
+    // Sheaves that are not there cannot be overridden: the recorder says what can.
+    parts.override.hidden = !question.reason || !/may override/.test(why);
   };
 
   const became = async (told, current) => {

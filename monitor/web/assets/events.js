@@ -3,6 +3,7 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const events = (hookLoad.events = { shown: "" });
+  const SEEN_AT_ONCE = 20;
   const ON_THE_LOAD = ["stuck", "overpull", "slack_off", "weight_loss", "light", "jar_blow"];
 
   const isSeen = (event) => event.acknowledged_us !== null || hookLoad.acts.waiting.has(event.id);
@@ -17,27 +18,59 @@
     return open.reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
   };
 
+  /* What asks for an answer: an alarm before an event that is only to be ready for. */
   events.show = () => {
     const { now } = hookLoad;
-    const asking = now.events
-      .filter((event) => !isSeen(event))
-      .reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
+    const alarm = hookLoad.alarms.asking();
+    const own = alarm && now.events.find((event) => event.id === alarm.event_id);
+    const asking = alarm
+      ? own || { ...ofAlarm(alarm), end_us: alarm.returned_us }
+      : now.events
+          .filter(
+            (event) =>
+              !isSeen(event) && !isMeant(event) && !hookLoad.alarms.isShelved(event.kind)
+          )
+          .reduce((most, one) => (!most || urgency(one) > urgency(most) ? one : most), null);
     const height = hookLoad.element("event-list").clientHeight;
-    const state = JSON.stringify([now.events, [...hookLoad.acts.waiting], height, hookLoad.light()]);
+    const agreed = alarm ? hookLoad.alarms.beyondAgreed(alarm.kind) : "";
+    const state = JSON.stringify([
+      now.events, now.alarms, agreed, [...hookLoad.acts.waiting], height, hookLoad.light(),
+      (now.status.alarms || {}).shelved, (now.status.stuck_mode || {}).on,
+    ]);
     if (state === events.shown) return;
     events.shown = state;
-    card(asking);
-    list(now.events.filter((event) => event !== asking));
+    card(asking, alarm, agreed);
+    const without = hookLoad.alarms.present().filter(
+      (one) => !now.events.some((event) => event.id === one.event_id)
+    );
+    list([...without.map(ofAlarm), ...now.events].filter((event) => event.id !== (asking || {}).id));
   };
 
-  const part = (name, className, text) => {
-    const element = document.createElement(name);
-    element.className = className;
-    if (text !== undefined) element.textContent = text;
-    return element;
+  /* An alarm that no event of the list raised, in the form of one. */
+  const ofAlarm = (alarm) => ({
+    id: alarm.id, kind: alarm.kind, start_us: alarm.raised_us, end_us: alarm.returned_us,
+    bit_depth_m: null, peak_excess_N: null, why: alarm.why, alarm: alarm.priority !== "low",
+    acknowledged_us: alarm.acknowledged_us,
+  });
+
+  /* While stuck pipe is worked, pulls are meant: they stand in the list only. */
+  const isMeant = (event) =>
+    (hookLoad.now.status.stuck_mode || {}).on === true &&
+    ["overpull", "slack_off", "stuck"].includes(event.kind);
+
+  /* Seen, and with it what is over and older of the same kind: one press, not ten. */
+  const see = (event) => {
+    const older = hookLoad.now.events.filter(
+      (one) => one.kind === event.kind && !isSeen(one) && !isOpen(one) && one.id !== event.id &&
+        one.start_us <= event.start_us
+    );
+    [event, ...older.slice(0, SEEN_AT_ONCE)].forEach((one) => hookLoad.acts.acknowledge(one.id));
   };
 
-  const severity = (event) => (event.alarm ? "act-now" : "be-ready");
+  const part = (...given) => hookLoad.part(...given);
+
+  const severity = (events.severity = (event) =>
+    event.alarm && !hookLoad.alarms.isShelved(event.kind) ? "act-now" : "be-ready");
   const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
 
   const name = (event) => {
@@ -53,40 +86,52 @@
     return value === null ? "" : `${value} ${hookLoad.unit("length")}`;
   };
 
-  const card = (event) => {
+  const card = (event, alarm, agreed) => {
     const holder = hookLoad.element("event-card");
     holder.className = "event-card";
     if (event === null) {
       holder.replaceChildren();
       return;
     }
-    holder.classList.add("event", severity(event));
+    holder.classList.add("event", alarm ? hookLoad.alarms.severity(alarm) : severity(event));
     const words = part("div", "event-words");
     const since = isOpen(event)
       ? `since ${hookLoad.moment(event.start_us, true)}`
-      : `${hookLoad.moment(event.start_us, true)} to ${hookLoad.clock(event.end_us, true)}, over`;
+      : `${hookLoad.moment(event.start_us, true)} to ${hookLoad.clock(event.end_us, true)}` +
+        (alarm ? "" : ", over");
     words.append(part("div", "event-name", name(event)));
     words.append(part("div", "event-where", [depth(event), since].filter(Boolean).join(", ")));
-    if (event.why) words.append(part("div", "event-why", event.why));
+    if (alarm) words.append(part("div", "event-state", hookLoad.alarms.notes(alarm)));
+    if (agreed) words.append(part("div", "event-agreed", agreed));
+    else if (event.why) words.append(part("div", "event-why", event.why));
     const seen = part("button", "button seen", "Seen");
     seen.type = "button";
     seen.dataset.event = event.id;
-    seen.addEventListener("click", () => hookLoad.acts.acknowledge(event.id));
+    seen.setAttribute("aria-keyshortcuts", "s");
+    seen.addEventListener("click", () => see(event));
     holder.replaceChildren(part("span", "mark"), words, seen);
+  };
+
+  const words = (event) => {
+    if (hookLoad.alarms.isShelved(event.kind)) return "shelved";
+    const alarm = hookLoad.alarms.of(event);
+    return alarm && alarm.first_up && hookLoad.alarms.isUnseen(alarm) ? "first up" : "";
   };
 
   const list = (rest) => {
     const holder = hookLoad.element("event-list");
-    if (hookLoad.now.events.length === 0) {
+    if (rest.length === 0 && hookLoad.now.events.length === 0) {
       holder.replaceChildren(part("div", "event-none", "No events yet"));
       return;
     }
     const rows = rest.map((event) => {
       const row = part("div", "event-row");
       row.append(part("span", `mark ${markOf(event)}`));
-      const open = isOpen(event) ? ", goes on" : "";
-      row.append(part("span", "event-what", name(event) + open));
-      const where = [depth(event), hookLoad.moment(event.start_us)].filter(Boolean).join(" \u00b7 ");
+      const notes = [isOpen(event) ? "goes on" : "", words(event)].filter(Boolean);
+      row.append(part("span", "event-what", [name(event), ...notes].join(", ")));
+      // Beside a note there is no room for the depth.
+      const places = [notes.length ? "" : depth(event), hookLoad.moment(event.start_us)];
+      const where = places.filter(Boolean).join(" \u00b7 ");
       row.append(part("span", "soft", where));
       return row;
     });

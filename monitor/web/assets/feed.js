@@ -129,6 +129,8 @@
     const now = hookLoad.now;
     now.status = message.status || {};
     now.events = message.events || [];
+    now.alarms = message.alarms || [];
+    hookLoad.alarms.changed();
     now.marks = message.marks || [];
     if (now.tripRevision !== message.trip_revision) {
       now.tripRevision = message.trip_revision;

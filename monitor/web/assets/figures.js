@@ -36,11 +36,12 @@
     if (large && digits !== null) {
       // Digits that take a word's place come at once, but the next wait like any other.
       const now = performance.now();
-      if (!wasWord && now - (figures.largeAt[id] || -Infinity) < LARGE_MS) {
+      const last = figures.largeAt[hookLoad.place + id] || -Infinity;
+      if (!wasWord && now - last < LARGE_MS) {
         setTimeout(figures.soon, LARGE_MS);
         return;
       }
-      figures.largeAt[id] = now;
+      figures.largeAt[hookLoad.place + id] = now;
     }
     element.dataset.state = state;
     element.classList.toggle("word", digits === null);
@@ -55,24 +56,39 @@
     }
   };
 
+  figures.put = put;
+
   const show = () => {
     if (!hookLoad.facts) return;
     const cover = hookLoad.cover();
     const row = cover ? null : hookLoad.now.row;
     topLine(cover);
-    hookLoadTile(row, cover);
-    excessTile(row, cover);
-    roomTile(row, cover);
-    whereabouts(row, cover);
+    figures.tiles(row, cover);
     ["strip-hook-load", "strip-excess", "strip-block"].forEach((id) =>
       hookLoad.setText(document.querySelector(`#${id} .strip-word`), cover)
     );
     hookLoad.ladders.soon();
     hookLoad.hoist.soon();
     hookLoad.events.show();
+    hookLoad.alarms.show();
+    hookLoad.stuck.show(row, cover);
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
+  };
+
+  figures.tiles = (row, cover) => {
+    hookLoadTile(row, cover);
+    excessTile(row, cover);
+    roomTile(row, cover);
+    whereabouts(row, cover);
+  };
+
+  /* The next large figures of a place come at once, for another moment is shown. */
+  figures.letGo = (place) => {
+    for (const id of Object.keys(figures.largeAt)) {
+      if (id.startsWith(place)) delete figures.largeAt[id];
+    }
   };
 
   const topLine = (cover) => {
@@ -105,15 +121,25 @@
     put("hook-load", digits, cover || (row ? hookLoad.why.hookLoad() : ""), { large: true });
     const width = row && hookLoad.coarse(row.expected_N, "force");
     const note = row && row.excess_N !== null && width ? `expected ${width}` : "";
-    hookLoad.setText("hook-load-note", note);
+    hookLoad.setText("hook-load-note", (row && overWaves()) || note);
+  };
+
+  /* On a heaving rig the load is its mean and its swing; the figure above swings with it. */
+  const overWaves = () => {
+    const waves = hookLoad.now.status.heave;
+    if (!waves || typeof waves.load_swing_N !== "number") return "";
+    const written = (si) => hookLoad.format(si, "force", { decimals: hookLoad.loadDecimals() });
+    const mean = written(waves.load_mean_N);
+    return `${mean === null ? "" : `mean ${mean}, `}swing ${written(waves.load_swing_N)}`;
   };
 
   const excessTile = (row, cover) => {
     const event = cover ? null : hookLoad.events.open();
     const tile = hookLoad.element("excess");
     tile.classList.toggle("event", event !== null);
-    tile.classList.toggle("act-now", event !== null && event.alarm);
-    tile.classList.toggle("be-ready", event !== null && !event.alarm);
+    const severity = event && hookLoad.events.severity(event);
+    tile.classList.toggle("act-now", severity === "act-now");
+    tile.classList.toggle("be-ready", severity === "be-ready");
     const digits = row && hookLoad.stepped("excess", row.excess_N, "force", true);
     put("excess", digits, cover || (row ? hookLoad.why.excess() : ""), { large: true });
     hookLoad.setText("excess-word", event ? hookLoad.facts.event_names[event.kind] : "");
@@ -141,10 +167,13 @@
     const depth = row && hookLoad.format(row.bit_depth_m, "length");
     put("bit-depth", depth, word("bitDepth"), { smallFraction: true });
     hookLoad.setText("bit-depth-note", row ? depthNote() : "");
+    const mark = cover ? null : hookLoad.now.status.next_depth_mark;
+    hookLoad.setText("depth-mark", mark ? markWords(mark) : "");
+    hookLoad.setClass("depth-mark", "near", Boolean(mark && mark.is_near));
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");
     weightOnBit(row, cover);
-    put("pipe-still", row && still(row), cover || (hookLoad.inSlips() ? "in slips" : "not known"));
+    put("pipe-still", row && still(row), cover || "not known");
   };
 
   const speed = (row) =>
@@ -158,15 +187,27 @@
 
   const depthNote = () => {
     if (hookLoad.has("state", "DEPTH_UNCERTAIN")) return "not sure: confirm";
-    const { next_depth_mark: mark, depth_difference_m: difference } = hookLoad.now.status;
+    const { depth_difference_m: difference, tally } = hookLoad.now.status;
     const notes = [];
-    if (mark) {
-      const distance = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-      notes.push(`${mark.name} in ${distance}`);
-    }
     const reported = hookLoad.format(difference, "length", { signed: true });
     if (reported !== null) notes.push(`reported ${reported}`);
+    const tallied = tally ? hookLoad.format(tally.difference_m, "length", { signed: true }) : null;
+    if (tallied !== null) notes.push(`tally ${tallied}`);
+    else if (tally && tally.is_lost) notes.push("tally lost");
     return notes.join(", ");
+  };
+
+  /* "casing shoe up 905 m" and below it "31.8 stands, \u2264 0.30 m/s". */
+  const markWords = (mark) => {
+    const length = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
+    const first = [mark.name, mark.way, length, hookLoad.unit("length")];
+    const second = [];
+    if (Number.isFinite(mark.stands)) second.push(`${mark.stands.toFixed(1)} stands`);
+    if (mark.slow_down_m_s) {
+      const speed = hookLoad.format(mark.slow_down_m_s, "speed");
+      second.push(`\u2264 ${speed} ${hookLoad.unit("speed")}`);
+    }
+    return `${first.filter(Boolean).join(" ")}\n${second.join(", ")}`.trim();
   };
 
   const weightOnBit = (row, cover) => {
@@ -179,12 +220,29 @@
       }
     }
     put("weight-on-bit", digits, word);
-    const aged = row && digits !== null && row.tare_age_s !== null;
-    hookLoad.setText("weight-on-bit-note", aged ? `zero ${hookLoad.spell(row.tare_age_s)} ago` : "");
+    const [above, below] = row && digits !== null ? bitNotes(row) : ["", ""];
+    hookLoad.setText("weight-zero", above);
+    hookLoad.setText("weight-on-bit-note", below);
+  };
+
+  /* How old the zero is and how far it has drifted since the last landing; or, with the block
+     held, how fast the weight drills off. */
+  const bitNotes = (row) => {
+    if (row.drill_off_N_s !== null && row.drill_off_N_s !== undefined) {
+      const rate = hookLoad.format(60 * row.drill_off_N_s, "force", { decimals: 0 });
+      return [`${hookLoad.written(0 - Number(rate.replace(/,/g, "")), 0)}\nper min`, "drill-off"];
+    }
+    if (row.tare_age_s === null) return ["", ""];
+    const { tare } = hookLoad.now.status;
+    const options = { decimals: 0, signed: true };
+    const drift = tare ? hookLoad.format(tare.drift_N, "force", options) : null;
+    const minutes = Math.floor(row.tare_age_s / 60);
+    const age = `zero\n${minutes ? `${minutes} min` : `${Math.floor(row.tare_age_s)} s`}`;
+    return [age, drift === null ? "" : `drift\n${drift}`];
   };
 
   const still = (row) => {
-    if (hookLoad.inSlips() || row.still_s === null) return null;
-    return hookLoad.duration(row.still_s);
+    const standing = hookLoad.inSlips() ? row.string_still_s : row.still_s;
+    return standing === null ? null : hookLoad.duration(standing);
   };
 })();

@@ -187,16 +187,21 @@
     const due = found.due_text || (typeof found.due_s === "number" ? `in ${hookLoad.spell(found.due_s)}` : "");
     parts.push(row("next cut", due || "not known", over ? "be-ready" : ""));
     if (found.per_hour_J !== null) parts.push(row("at present", `${hoist.amount(found.per_hour_J, "work")} an hour`));
+    if (typeof found.standard_J === "number") {
+      const standard = hoist.amount(found.standard_J, "work");
+      parts.push(row("lifted, and by the formulas", `${work(found.lifted_J)} and ${standard}`));
+    }
     const cuts = Array.isArray(found.cuts) ? found.cuts : [];
     const last = cuts[cuts.length - 1];
-    if (last) parts.push(row("last cut", lastCut(last)));
+    if (last) parts.push(row(`cut ${cuts.length}`, loggedCut(last)));
     return parts;
   };
 
-  const lastCut = (cut) => {
+  const loggedCut = (cut) => {
     const when = cut.when || (cut.time_us ? hookLoad.moment(cut.time_us, false) : "");
     const length = typeof cut.length_m === "number" ? hoist.amount(cut.length_m, "length") : "";
-    return [when, length].filter(Boolean).join(", ");
+    const work = typeof cut.work_J === "number" ? `after ${hoist.amount(cut.work_J, "work")}` : "";
+    return [when, length, work].filter(Boolean).join(", ");
   };
 
   const drillingLine = (found) => {
@@ -208,11 +213,21 @@
         `${plain(factor, 1)}${typeof least === "number" ? ` (least ${plain(least, 1)})` : ""}`,
         thin ? "be-ready" : ""
       ),
-      row("line", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`),
     ];
+    const others = (found.duties || []).filter((one) => one.least_design_factor !== least);
+    if (others.length > 0) {
+      const names = others.map((one) => one.duty.replace(/^(setting|pulling on) /, "")).join(", ");
+      parts.push(row(`${names}: least ${plain(others[0].least_design_factor, 1)}`, `room ${load(others[0].room_N)}`));
+    }
+    parts.push(row("line", `${hoist.amount(found.diameter_m, "diameter")}, ${load(found.strength_N)}`));
     if (typeof found.sheave_ratio === "number") {
-      const advice = found.sheave_advice ? `, ${found.sheave_advice}` : "";
-      parts.push(row("sheave to line", `${plain(found.sheave_ratio, 1)} times${advice}`));
+      const advice = found.sheave_advice ? `, ${found.sheave_advice.split(",")[0]}` : "";
+      parts.push(row("sheaves", `${plain(found.sheave_ratio, 1)} diameters${advice}`));
+    }
+    if (typeof found.on_reel_m === "number") {
+      const cuts = typeof found.cuts_on_reel === "number" ? `, ${found.cuts_on_reel} cuts` : "";
+      const left = hoist.amount(found.on_reel_m, "length", { decimals: 0 });
+      parts.push(row("on the reel, about", `${left}${cuts}`, found.on_reel_m < 0 ? "be-ready" : ""));
     }
     return parts;
   };
@@ -240,11 +255,18 @@
   const braking = (found) => {
     const length = (si) => hookLoad.format(si, "length") || "not known";
     const none = (room) => (typeof room === "number" && room <= 0 ? "act-now" : "");
-    return [
+    const parts = [
       large(length(found.stopping_distance_m), "to stop"),
       row("then to crown", length(found.room_to_crown_m), none(found.room_to_crown_m)),
       row("then to floor", length(found.room_to_floor_m), none(found.room_to_floor_m)),
     ];
+    if (typeof found.allowed_speed_m_s === "number") {
+      parts.push(row("power allows", hoist.amount(found.allowed_speed_m_s, "speed")));
+    }
+    if (typeof found.lifting_power_W === "number") {
+      parts.push(row("lifting now", hoist.amount(found.lifting_power_W, "power")));
+    }
+    return parts;
   };
 
   const compensator = (found) => {
@@ -258,10 +280,20 @@
       bar(known ? share : 0),
       row("load", `${load(found.load_N)} of ${load(found.load_limit_N)}`),
     ];
-    if (typeof found.heave_amplitude_m === "number") {
-      const period = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
-      parts.push(row("heave", `\u00b1 ${hoist.amount(found.heave_amplitude_m, "length")}${period}`));
-    }
+    const told = (label, value, words, severity) => {
+      if (typeof value === "number") parts.push(row(label, words(value), severity));
+    };
+    const length = (si) => hoist.amount(si, "length");
+    const swing = typeof found.load_swing_N === "number" ? `, swing ${load(found.load_swing_N)}` : "";
+    told("over whole waves", found.load_mean_N, (mean) => `${load(mean)}${swing}`);
+    told("stroke used, two minutes", found.stroke_used_m, length);
+    const every = typeof found.heave_period_s === "number" ? ` every ${plain(found.heave_period_s, 1)} s` : "";
+    told("heave", found.heave_amplitude_m, (half) => `\u00b1 ${length(half)}${every}`);
+    const high = found.heave_height_m > found.heave_limit_m;
+    const limit = ` of ${length(found.heave_limit_m)}`;
+    told("highest wave", found.heave_height_m, (si) => length(si) + limit, high ? "be-ready" : "");
+    told("swing left at the bit", found.swing_at_bit_N, load);
+    told("elevators over sea bed", found.above_sea_bed_m, length);
     return parts;
   };
 
@@ -328,11 +360,14 @@
     );
   };
 
+  /* What people set is a button of its own; the rest is told. */
   const check = (one) => {
-    const line = row(one.name, one.state || "not known", one.ok === false ? "be-ready" : "");
-    if (one.name in hookLoad.facts.hoist_choices) {
-      line.append(button("Change", () => hookLoad.hoistActs.changePreparation(one.name, one.state)));
-    }
-    return line;
+    const severity = one.ok === false ? "be-ready" : "";
+    const state = one.state || "not known";
+    if (!(one.name in hookLoad.facts.hoist_choices)) return row(one.name, state, severity);
+    const change = button("", () => hookLoad.hoistActs.changePreparation(one.name, one.state), severity);
+    if (severity) change.append(part("span", `mark ${severity}`));
+    change.append(part("span", "soft", one.name), part("b", "", state));
+    return change;
   };
 })();

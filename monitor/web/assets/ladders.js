@@ -33,14 +33,14 @@
     }, wait);
   };
 
-  const draw = () => {
+  const draw = (ladders.draw = () => {
     const cover = hookLoad.cover();
     const row = hookLoad.now.row;
     const word = cover || (hookLoad.inSlips() ? "in slips" : row.hook_load_N === null ? hookLoad.why.hookLoad() : "");
     loadLadder(word, row);
     fineLadder(word || (row.excess_N === null ? hookLoad.why.excess() : ""), row);
     blockTravel(cover || (row.block_position_m === null ? "not known" : ""), row);
-  };
+  });
 
   const paper = (id) => {
     const holder = hookLoad.element(id);
@@ -95,7 +95,7 @@
 
   const hatched = (sheet, x, width, y0, y1) => {
     const gap = 9;
-    const clip = `hatch-${Math.round(x)}-${Math.round(width)}`;
+    const clip = `${hookLoad.place}hatch-${Math.round(x)}-${Math.round(width)}`;
     const defs = sheet.add("clipPath", { id: clip });
     const shape = document.createElementNS(SVG, "rect");
     for (const [k, v] of Object.entries({ x, y: y0, width, height: Math.max(0, y1 - y0) })) {

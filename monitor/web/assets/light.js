@@ -64,6 +64,7 @@
         hookLoad.pages.lightChanged(hookLoad.light());
         hookLoad.strips.soon();
         hookLoad.figures.soon();
+        hookLoad.replay.paint();
       });
     }
     label();

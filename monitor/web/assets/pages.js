@@ -24,14 +24,20 @@
       showPlace: (pathname) => {
         const trip = pathname === "/trip-sheet";
         const hoist = pathname === "/hoist";
+        const sensor = pathname === "/sensor";
+        hookLoad.sensor.shown(sensor);
+        const replay = pathname === "/replay";
+        const other = trip || hoist || sensor || replay;
         setTimeout(() => {
           hookLoad.strips.soon();
           if (hookLoad.facts) hookLoad.figures.soon();
           window.dispatchEvent(new Event("resize"));
+          hookLoad.replay.shown(replay);
         }, 0);
         const shown = (name, on) => (on ? name : `${name} away`);
         return [
-          shown("floor", !trip && !hoist), shown("trip-sheet", trip), shown("hoist", hoist),
+          shown("floor", !other), shown("trip-sheet", trip), shown("hoist", hoist),
+          shown("sensor", sensor), shown("replay", replay),
         ];
       },
       paintTripPlots: (figures) => {
@@ -55,7 +61,12 @@
     }
     hookLoad.strips.start();
     hookLoad.acts.start();
+    hookLoad.acts.startCatching();
     hookLoad.hoistActs.start();
+    hookLoad.alarms.start();
+    hookLoad.stuck.start();
+    hookLoad.sensor.start();
+    hookLoad.replay.start();
     hookLoad.startLight();
     hookLoad.feed.start();
   };

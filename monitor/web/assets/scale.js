@@ -20,7 +20,8 @@
   const kept = {};
 
   /* Round range around low..high; the one in use is kept while it fits without much waste. */
-  hookLoad.scale = (name, low, high, parts) => {
+  hookLoad.scale = (axis, low, high, parts) => {
+    const name = hookLoad.place + axis;
     const span = Math.max(high - low, 1e-9);
     const old = kept[name];
     if (old && low >= old.low && high <= old.high && old.high - old.low < 2.5 * span) return old;

@@ -10,6 +10,7 @@
     row: null, // newest row by column name
     status: {},
     events: [],
+    alarms: [],
     marks: [], // changes of the number of lines
     pulse: {},
     ageS: null, // age of the data when last told, and when that was
@@ -19,15 +20,36 @@
     received: 0, // rows taken, for the tests
   };
 
-  hookLoad.element = (id) => document.getElementById(id);
+  /* Which place the figures are painted into: "" the live ones, or in front of every id. */
+  hookLoad.place = "";
+
+  /* Paint with what was known at another moment, into another place; all of it at once. */
+  hookLoad.elsewhere = (place, now, paint) => {
+    const live = [hookLoad.place, hookLoad.now];
+    [hookLoad.place, hookLoad.now] = [place, now];
+    try {
+      paint();
+    } finally {
+      [hookLoad.place, hookLoad.now] = live;
+    }
+  };
+
+  hookLoad.element = (id) => document.getElementById(hookLoad.place + id);
+
+  hookLoad.part = (name, className, text) => {
+    const element = document.createElement(name);
+    element.className = className;
+    if (text !== undefined) element.textContent = text;
+    return element;
+  };
 
   hookLoad.setText = (id, text) => {
-    const element = typeof id === "string" ? document.getElementById(id) : id;
+    const element = typeof id === "string" ? hookLoad.element(id) : id;
     if (element && element.textContent !== text) element.textContent = text;
   };
 
   hookLoad.setClass = (id, name, on) => {
-    const element = typeof id === "string" ? document.getElementById(id) : id;
+    const element = typeof id === "string" ? hookLoad.element(id) : id;
     if (element) element.classList.toggle(name, on);
   };
 

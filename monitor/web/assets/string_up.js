@@ -21,7 +21,7 @@
     const left = (width - across) / 2;
     const r = pitch / 2;
     const ring = Math.min(r, 2.2 * size); // few lines stand wide apart: the sheaves stay sheaves
-    const crownY = 3.1 * size + r;
+    const crownY = 4.4 * size + r;
     const floorY = height - 3.1 * size;
     return {
       width, height, n, size, pitch, r, ring, crownY, floorY,
@@ -145,6 +145,13 @@
     part.text(middle + 1.5 * s, under + 2.6 * s, withUnit(hoist.load_N), {
       anchor: "start", scale: 1.5, ink: "--ink", bold: true,
     });
+    if (typeof hoist.load_swing_N === "number") {
+      const mean = typeof hoist.load_mean_N === "number" ? withUnit(hoist.load_mean_N) : "not known yet";
+      part.text(middle + 1.5 * s, under + 4.0 * s, `mean ${mean}`, { anchor: "start" });
+      part.text(middle + 1.5 * s, under + 5.3 * s, `swing ${withUnit(hoist.load_swing_N)}`, {
+        anchor: "start",
+      });
+    }
     way(at, part, middle - 1.6 * s, under + 1.4 * s, hoist.direction);
   };
 
@@ -213,6 +220,9 @@
     };
     tail(withUnit(hoist.derrick_load_N), "--ink", true);
     if (rest !== null && rest !== undefined) tail(`, at rest ${withUnit(rest)}`, "--ink-soft");
+    if (typeof hoist.derrick_worst_leg_N !== "number") return;
+    const legs = `worst leg ${withUnit(hoist.derrick_worst_leg_N)}, equivalent ${withUnit(hoist.derrick_equivalent_N)}`;
+    part.text(at.width / 2, 2.9 * at.size, legs);
   };
 
   /* word: why no figure is shown, or "". */

@@ -31,9 +31,15 @@
 
   const held = {};
 
+  /* Another moment: no figure of a place holds on to what it showed. */
+  hookLoad.letGo = (place) => {
+    for (const name of Object.keys(held)) if (name.startsWith(place)) delete held[name];
+  };
+
   /* Large figures go in steps, and stay where they are until the value has clearly left the
      step: digits that flicker cannot be read at three metres. */
-  hookLoad.stepped = (name, si, quantity, signed) => {
+  hookLoad.stepped = (figure, si, quantity, signed) => {
+    const name = hookLoad.place + figure;
     if (si === null || si === undefined) {
       delete held[name];
       return null;
@@ -75,11 +81,11 @@
   };
 
   const days = {};
-  const dayOf = (timeUs) => {
+  const dayOf = (hookLoad.day = (timeUs) => {
     const zone = hookLoad.now.status.time_zone || "UTC";
     days[zone] = days[zone] || dateIn(zone);
     return days[zone].format(timeUs / 1000);
-  };
+  });
 
   const dateIn = (zone) => inZone({ day: "numeric", month: "short" }, zone);
 

@@ -83,6 +83,10 @@
     });
     const within = width === null ? "" : `, \u00b1 ${width} ${hookLoad.unit("force")}`;
     if (fault) return [fault.startsWith("sensor") ? fault : `sensor: ${fault}`, "be-ready"];
+    if (hookLoad.has("state", "WORKING_STUCK")) return ["stuck pipe: sound held", "be-ready"];
+    if (hookLoad.has("state", "OUTSIDE_CALIBRATION")) {
+      return [`beyond its calibration${within}`, ""];
+    }
     const plain = hookLoad.has("quality", "AS_REPORTED") ? "load as reported" : "sensor good";
     return [plain + (status.sensor_word ? `, ${status.sensor_word}` : "") + within, ""];
   };

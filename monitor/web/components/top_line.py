@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dash import html
+from dash import dcc, html
 
 from monitor.web import ids
 
@@ -20,7 +20,13 @@ def top_line() -> html.Header:
             ),
             html.Span(id=ids.RIG_AND_RUN, className="soft top-rig"),
             html.Span(id=ids.LINES_STRUNG, className="top-lines"),
-            html.Span(id=ids.SENSOR_HEALTH, className="soft top-sensor"),
+            dcc.Link(
+                html.Span(id=ids.SENSOR_HEALTH, className="soft"),
+                href="/sensor",
+                id=ids.GO_SENSOR,
+                className="top-sensor",
+                title="to the Sensor page",
+            ),
             html.Span(
                 [
                     html.Span("no data yet", id=ids.DATA_AGE, className="data-age"),

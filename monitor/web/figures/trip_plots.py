@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from monitor.model import TripRow
@@ -17,18 +17,34 @@ DIRECTIONS = {
 }
 
 
-def trip_plots(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
+# Weights caught at connections, sliding up, sliding down, turning.
+CAUGHT = (
+    ("hoisting_weight_N", "sliding up", "triangle-up-dot"),
+    ("lowering_weight_N", "sliding down", "triangle-down-dot"),
+    ("rotating_weight_N", "turning", "circle-dot"),
+)
+SPOTS_DRAWN = 60
+
+
+def trip_plots(
+    rows: Sequence[TripRow], display: str, spots: Sequence[Mapping[str, Any]] = ()
+) -> dict[str, Any]:
     """Three figures by name; one without data is None and its panel is not shown."""
     drawn = list(rows)[-STANDS_DRAWN:]
     return {
-        "weights": weights(drawn, display),
+        "weights": weights(drawn, display, spots),
         "speeds": speeds(drawn, display),
         "tank": tank(drawn, display),
     }
 
 
-def weights(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
-    """Moving weight of each stand and what was expected, against depth (downwards)."""
+def weights(
+    rows: Sequence[TripRow], display: str, spots: Sequence[Mapping[str, Any]] = ()
+) -> dict[str, Any]:
+    """Moving weight of each stand, what was expected, and weights caught, against depth.
+
+    Places where the string was held lie behind them as bands.
+    """
     force, length = DISPLAY_SETS[display]["force"].unit, DISPLAY_SETS[display]["length"].unit
     data: list[dict[str, Any]] = []
     for direction, (word, colour, symbol) in DIRECTIONS.items():
@@ -56,9 +72,59 @@ def weights(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
                 "marker": {"color": colour, "symbol": symbol, "size": 8},
             }
         )
-    layout = _layout(f"moving weight, {force}", f"bit depth, {length}")
+    data += _caught(rows, display)
+    layout = _layout(f"weight, {force}", f"bit depth, {length}")
     layout["yaxis"]["autorange"] = "reversed"
+    layout["shapes"] = [_band(place, rows, display) for place in _near(spots, rows)]
     return {"data": data, "layout": layout}
+
+
+def _caught(rows: Sequence[TripRow], display: str) -> list[dict[str, Any]]:
+    traces = []
+    for field, word, symbol in CAUGHT:
+        own = [row for row in rows if math.isfinite(getattr(row, field))]
+        if own:
+            traces.append(
+                {
+                    "type": "scatter",
+                    "mode": "markers",
+                    "name": f"caught, {word}",
+                    "x": [_shown(getattr(row, field), "force", display) for row in own],
+                    "y": [_shown(row.bit_depth_m, "length", display) for row in own],
+                    "marker": {"color": "--ink-soft", "symbol": symbol, "size": 9},
+                }
+            )
+    return traces
+
+
+def _near(spots: Sequence[Mapping[str, Any]], rows: Sequence[TripRow]) -> list[Mapping[str, Any]]:
+    """Spots at depths the stands reach: others would squeeze the plot."""
+    depths = [row.bit_depth_m for row in rows if math.isfinite(row.bit_depth_m)]
+    if not depths:
+        return []
+    top, bottom = min(depths), max(depths)
+    near = [s for s in spots if s["bottom_m"] >= top and s["top_m"] <= bottom]
+    return near[-SPOTS_DRAWN:]
+
+
+def _band(place: Mapping[str, Any], rows: Sequence[TripRow], display: str) -> dict[str, Any]:
+    """One tight spot across the plot, drawn thick enough to be seen."""
+    depths = [row.bit_depth_m for row in rows if math.isfinite(row.bit_depth_m)]
+    least = 0.004 * (max(depths) - min(depths))
+    middle = 0.5 * (place["top_m"] + place["bottom_m"])
+    half = 0.5 * max(place["bottom_m"] - place["top_m"], least)
+    return {
+        "type": "rect",
+        "xref": "paper",
+        "x0": 0,
+        "x1": 1,
+        "y0": _shown(middle - half, "length", display),
+        "y1": _shown(middle + half, "length", display),
+        "fillcolor": "--load",
+        "opacity": 0.8,
+        "line": {"width": 0},
+        "layer": "below",
+    }
 
 
 def speeds(rows: Sequence[TripRow], display: str) -> dict[str, Any]:

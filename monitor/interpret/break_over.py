@@ -1,0 +1,87 @@
+"""How far the load usually overshoots as a string starts to move: learnt from each start.
+
+After a stop or a pick-up static friction breaks and the stretch of the string runs out; the
+load goes beyond that of the moving string for a moment. How far, is the hole's own: it is
+taken from the starts that led to free movement.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.interpret.stage import Carried, Rows
+from monitor.model import Floats
+
+# After a stop or a pick-up static friction and the string's stretch show for this travel ...
+BREAK_OVER_M = 1.2
+# ... and what it excited rings on for some seconds, at usual speeds over this.
+RINGING_M = 3.0
+# A start is one that freed the string once it has run on for so long.
+FREE_RUN_M = 6.0
+# Starts remembered, and how many must be known before they are gone by.
+STARTS_KEPT = 8
+LEAST_STARTS = 3
+# What is more than the second highest of those kept and this share of it is no usual start:
+# the highest may have been a tight spot.
+MARGIN = 1.3
+# Until starts are known: more than this, or this share of the string, is no break-over.
+BREAK_OVER_SHARE = 0.15
+LEAST_BREAK_OVER_N = 80e3
+
+
+class BreakOver(Carried):
+    """Follows the starts in one direction."""
+
+    STATE = ("heights", "highest_N", "run_m", "told")
+
+    def __init__(self) -> None:
+        self.heights: list[float] = []
+        self.highest_N = 0.0
+        self.run_m = 0.0
+        self.told = True  # the present run has given its height, or has none
+
+    def gap(self) -> None:
+        """A start seen in part tells nothing."""
+        self.highest_N, self.told = 0.0, True
+
+    def usual_N(self) -> float:
+        """Greatest height of a usual start; not-a-number until enough are known."""
+        if len(self.heights) < LEAST_STARTS:
+            return float("nan")
+        return MARGIN * sorted(self.heights)[-2]
+
+    def follow(
+        self, rows: Rows, excess_N: Floats, usable: NDArray[np.bool_], string_N: Floats
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """What an excess must pass while a run is short, and whether that is known, a row each.
+
+        Short is ``RINGING_M`` where it is known, ``BREAK_OVER_M`` where not.
+        ``excess_N`` is positive in the direction followed; rows count where ``usable``.
+        """
+        run = rows.column["run_travel_m"]
+        guess = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * np.nan_to_num(string_N))
+        result = np.full(len(rows), np.nan)
+        begins = np.flatnonzero(np.diff(run, prepend=self.run_m) < 0.0)
+        edges = [0, *begins.tolist(), len(rows)]
+        done = 0
+        for number, (start, stop) in enumerate(zip(edges[:-1], edges[1:], strict=True)):
+            if number:
+                self.highest_N, self.told = 0.0, False
+            if self.told or start == stop:
+                continue
+            part = slice(start, stop)
+            short = usable[part] & (run[part] <= RINGING_M) & np.isfinite(excess_N[part])
+            if short.any():
+                highest = float(np.max(excess_N[part][short]))
+                self.highest_N = max(self.highest_N, highest)
+            far = usable[part] & (run[part] > FREE_RUN_M)
+            if far.any():
+                row = start + int(np.argmax(far))
+                result[done:row] = self.usual_N()
+                done, self.told = row, True
+                self.heights = [*self.heights, self.highest_N][-STARTS_KEPT:]
+        result[done:] = self.usual_N()
+        self.run_m = float(run[-1])
+        known = np.isfinite(result)
+        return np.where(known, result, guess), known

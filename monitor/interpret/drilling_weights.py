@@ -1,0 +1,234 @@
+"""Hoisting, lowering and rotating weights, caught at every connection while drilling.
+
+What drillers write down before slips are set: the load while the string slides up, slides
+down, and turns off bottom at rest. Caught by itself from the last run of each kind in a
+stand, or by one touch (act ``catch_weight``) from what the pipe does at that moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.interpret.rotation import YES
+from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.model import Command
+from monitor.rig.rig import Rig
+
+NAN = float("nan")
+
+KINDS = ("hoisting", "lowering", "rotating")
+# Moving weights: this speed or more, without acceleration, after static friction has broken
+# (as for the trip sheet and the expected loads).
+LEAST_SPEED_M_S = 0.05
+STEADY_M_S2 = 0.12
+LEAST_RUN_M = 1.0
+# At rest: slower than this. The string turns and has let its stretch out after so long.
+REST_M_S = 0.01
+LEAST_REST_S = 2
+# A weight is the median of so many steady seconds; a driller waits about as long to read it.
+LEAST_SECONDS = 3
+MOST_SECONDS = 60
+# While drilling: the bit so near the bottom of the hole (a stand and a half).
+NEAR_BOTTOM_M = 45.0
+# Above noise of a flow meter, far below any circulation (120 L/min).
+FLOWING_M3_S = 2e-3
+# One-second means of a free string scatter by 3 kN: a run that spreads further than three
+# times that met something, and teaches nothing.
+CALM_N = 9e3
+# One touch takes the mean of the last seconds.
+TOUCH_SECONDS = 3
+
+# Places of a second's figures.
+LOAD, ALONG, DEPTH, SPEED, HOLE, BOTTOM, TURNING, FLOW, STEADY = range(9)
+FLOWS = ("", "off", "on")
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """One weight: its load, where along the pipe, how fast, with or without flow."""
+
+    load_N: float
+    along_m: float
+    depth_m: float
+    speed_m_s: float
+    flow: str  # "on", "off", empty where the record does not say
+    spread_N: float  # least to greatest of its seconds
+
+    @property
+    def is_calm(self) -> bool:
+        """Whether nothing held the string meanwhile, as far as the load can say."""
+        return self.spread_N <= CALM_N
+
+
+@dataclass(frozen=True, slots=True)
+class Caught:
+    """Weights of one spell out of slips, complete at ``row``; the open one at the end."""
+
+    row: int
+    is_set: bool
+    weights: dict[str, Weight]
+
+    def load_N(self, kind: str) -> float:
+        """Load of a kind, not-a-number where it was not caught."""
+        weight = self.weights.get(kind)
+        return NAN if weight is None else weight.load_N
+
+    @property
+    def flow(self) -> str:
+        """With flow on or off, or both."""
+        told = {weight.flow for weight in self.weights.values()} - {""}
+        return "both" if len(told) > 1 else next(iter(told), "")
+
+
+class DrillingWeights(Stage):
+    """Catches weights; gives them with the row at which slips were set."""
+
+    STATE = ("runs", "weights", "near", "moving", "rested", "recent")
+
+    def __init__(self, rig: Rig) -> None:
+        del rig
+        self.runs: dict[str, list[list[float]]] = {kind: [] for kind in KINDS}
+        self.weights: dict[str, list[float]] = {}
+        self.near = False
+        self.moving = ""
+        self.rested = 0
+        self.recent: list[list[float]] = []
+
+    def gap(self) -> None:
+        """A run is not seen across a gap."""
+        self.runs = {kind: [] for kind in KINDS}
+        self.moving, self.rested, self.recent = "", 0, []
+
+    def command(self, command: Command) -> None:
+        """One touch: what hangs there now is the weight of what the pipe does now."""
+        if command.act in ("lines_strung", "travelling_weight"):
+            self.gap()
+            self.weights = {}
+        if command.act != "catch_weight" or len(self.recent) < TOUCH_SECONDS:
+            return
+        kind = command.text if command.text in KINDS else _kind_now(self.recent[-1])
+        self.weights[kind] = _weight(self.recent[-TOUCH_SECONDS:])
+        self.near = True
+
+    def step(self, rows: Rows) -> None:
+        """Follow the seconds; give the weights of every spell that ends, and of the open one."""
+        sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        known_at, seconds = self._seconds(rows)
+        order = sorted(
+            [(row, 1, -1) for row in sets] + [(at, 0, index) for index, at in enumerate(known_at)]
+        )
+        rows.caught = []
+        for row, is_set, index in order:
+            if is_set:
+                self._give(rows, row, is_set=True)
+                self.weights, self.near = {}, False
+                self.gap()
+            else:
+                self._second(seconds[index])
+        self._give(rows, len(rows), is_set=False)
+
+    def _give(self, rows: Rows, row: int, *, is_set: bool) -> None:
+        weights = self.weights if self.near else {}
+        told = {
+            kind: Weight(load, along, depth, speed, FLOWS[int(flow)], spread)
+            for kind, (load, along, depth, speed, flow, spread) in weights.items()
+        }
+        rows.caught.append(Caught(row, is_set, told))
+
+    def _second(self, entry: list[float]) -> None:
+        if entry[BOTTOM]:
+            self.near = True
+            self.runs = {kind: [] for kind in KINDS}
+            self.recent, self.rested, self.moving = [], 0, "on bottom"
+            return
+        if entry[DEPTH] > entry[HOLE] - NEAR_BOTTOM_M:
+            self.near = True
+        self.recent = [*self.recent, entry][-TOUCH_SECONDS:]
+        kind = _kind_now(entry)
+        self.rested = self.rested + 1 if abs(entry[SPEED]) < REST_M_S else 0
+        if kind != self.moving:
+            self.moving = kind
+            self.runs[kind] = []
+        ready = self.rested > LEAST_REST_S if kind == "rotating" else bool(entry[STEADY])
+        wanted = entry[TURNING] == (YES if kind == "rotating" else 1.0 - YES)
+        if not (ready and wanted):
+            return
+        run = self.runs[kind] = [*self.runs[kind], entry][-MOST_SECONDS:]
+        if len(run) >= LEAST_SECONDS:
+            self.weights[kind] = _weight(run)
+
+    def _seconds(self, rows: Rows) -> tuple[list[int], list[list[float]]]:
+        """Rows at which hanging seconds are known, and their figures."""
+        blocks = rows.blocks
+        if blocks is None or not len(blocks):
+            return [], []
+        wanted = (blocks.low["phase"] == 2) & np.isfinite(blocks.mean["hook_load_N"])
+        at = blocks.known_at
+        bottom = rows.column["on_bottom"][at]
+        # Of seconds on bottom one after the other the first says it all.
+        wanted &= ~(bottom & np.concatenate(([False], bottom[:-1])))
+        columns: Iterable[NDArray[Any]] = (
+            blocks.mean["hook_load_N"],
+            blocks.mean["along_m"],
+            blocks.last["bit_depth_m"],
+            blocks.mean["block_speed_m_s"],
+            rows.column["hole_depth_m"][at],
+            bottom.astype(float),
+            rows.column["turning"][at],
+            _flow_word(blocks),
+            _is_steady(blocks).astype(float),
+        )
+        found: list[list[float]] = np.column_stack([c[wanted] for c in columns]).tolist()
+        return at[wanted].tolist(), found
+
+
+def _flow_word(blocks: Blocks) -> NDArray[np.float64]:
+    flow = blocks.mean["flow_in"]
+    result: NDArray[np.float64] = np.where(
+        np.isfinite(flow), np.where(flow > FLOWING_M3_S, 2.0, 1.0), 0.0
+    )
+    return result
+
+
+def _is_steady(blocks: Blocks) -> NDArray[np.bool_]:
+    result: NDArray[np.bool_] = (
+        (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
+        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
+        & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
+        & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
+        & (blocks.low["run_travel_m"] > LEAST_RUN_M)
+    )
+    return result
+
+
+def _kind_now(entry: list[float]) -> str:
+    if abs(entry[SPEED]) < LEAST_SPEED_M_S:
+        return "rotating"
+    return "hoisting" if entry[SPEED] > 0.0 else "lowering"
+
+
+def _weight(seconds: list[list[float]]) -> list[float]:
+    """Median load of some seconds, with the place, speed and flow of the last."""
+    loads = sorted(entry[LOAD] for entry in seconds)
+    last = seconds[-1]
+    spread = loads[-1] - loads[0]
+    where = [last[ALONG], last[DEPTH], abs(last[SPEED]), last[FLOW]]
+    return [loads[len(loads) // 2], *where, spread]
+
+
+def caught_at(rows: Rows, row: int) -> Caught | None:
+    """Weights of the spell that ends at a row."""
+    return next((c for c in rows.caught if c.is_set and c.row == row), None)
+
+
+def caught_fields(caught: Caught) -> dict[str, Any]:
+    """Weights as the trip sheet keeps them."""
+    return {
+        **{f"{kind}_weight_N": caught.load_N(kind) for kind in KINDS},
+        "weights_flow": caught.flow,
+    }

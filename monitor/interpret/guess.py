@@ -1,0 +1,96 @@
+"""What may be expected in a direction that has not been learnt, from what is known.
+
+Drag is much the same both ways, so a known hoisting weight tells the lowering weight and the
+other way round; with neither, the described string tells both, roughly. The spread says how
+little that is: wide, but a string set down hard on stuck pipe lies far outside.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.model import Floats
+
+# Drag lowering as a share of drag hoisting, and its spread: curves drag more under more
+# tension (soft string, derived: exp(-mu angle) against exp(mu angle)).
+DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
+# Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
+# from a straight hole to a well at 60 degrees (common practice, from memory).
+USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.05
+# Weight of a described string against the real one: nominal weights, tool joints; and a stand
+# more or less, or the stand that hangs while the slips hold the string.
+WEIGHT_SPREAD = 0.02
+LENGTH_SPREAD_M = 30.0
+
+
+def guessed_loads(
+    up_N: Floats,
+    down_N: Floats,
+    neutral_N: Floats,
+    travelling_weight_N: float,
+    length_m: Floats,
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Middles and spreads both ways where the record has not told them.
+
+    Parameters
+    ----------
+    up_N, down_N : ndarray
+        Learnt middles, travelling equipment included; not-a-number where not learnt. [N]
+    neutral_N : ndarray
+        Weight without drag, travelling equipment included, of the string as described;
+        not-a-number where it is not. [N]
+    travelling_weight_N : float
+        Weight of the travelling equipment. [N]
+    length_m : ndarray
+        Length of string that hangs, greater than 0. [m]
+
+    Returns
+    -------
+    tuple of ndarray
+        Guess of the hoisting load, of the lowering load [N], and their standard deviations
+        [N]. Not-a-number where nothing tells.
+    """
+    up, down, neutral = (v - travelling_weight_N for v in (up_N, down_N, neutral_N))
+    # Described: drag is what is over the weight; a weight that leaves none is not believed.
+    drag_up, drag_down = up - neutral, neutral - down
+    with np.errstate(invalid="ignore"):
+        by_up = drag_up > WEIGHT_SPREAD * neutral
+        by_down = drag_down > WEIGHT_SPREAD * neutral
+    error = np.hypot(WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
+    low_up, low_up_spread = _by_share(up, -1.0)
+    high_down, high_down_spread = _by_share(down, 1.0)
+    usual = USUAL_DRAG * neutral
+    usual_spread = np.hypot(USUAL_DRAG_SPREAD * neutral, error)
+    lowering = _first(
+        (by_up, neutral - DRAG_SHARE * drag_up, np.hypot(DRAG_SHARE_SPREAD * drag_up, error)),
+        (np.isfinite(up), low_up, low_up_spread),
+        (np.isfinite(neutral), neutral - DRAG_SHARE * usual, usual_spread),
+    )
+    ratio = DRAG_SHARE_SPREAD / DRAG_SHARE**2
+    hoisting = _first(
+        (by_down, neutral + drag_down / DRAG_SHARE, np.hypot(ratio * drag_down, error)),
+        (np.isfinite(down), high_down, high_down_spread),
+        (np.isfinite(neutral), neutral + usual, usual_spread),
+    )
+    return (
+        hoisting[0] + travelling_weight_N,
+        lowering[0] + travelling_weight_N,
+        hoisting[1],
+        lowering[1],
+    )
+
+
+def _by_share(string_N: Floats, sign: float) -> tuple[Floats, Floats]:
+    """Weight of the string the other way where only its weight one way is known."""
+    other = (1.0 + sign * USUAL_DRAG) / (1.0 - sign * USUAL_DRAG)
+    # Derivative of that ratio by the drag share.
+    spread = 2.0 / (1.0 - sign * USUAL_DRAG) ** 2 * USUAL_DRAG_SPREAD
+    return string_N * other, np.abs(string_N) * spread
+
+
+def _first(*choices: tuple[NDArray[np.bool_], Floats, Floats]) -> tuple[Floats, Floats]:
+    where = [choice[0] for choice in choices]
+    middle = np.select(where, [choice[1] for choice in choices], np.nan)
+    spread = np.select(where, [choice[2] for choice in choices], np.nan)
+    return middle, spread

@@ -1,0 +1,106 @@
+"""What the screens show of the sensor: calibration, uncertainty, line count, zero, signal."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from monitor.interpret.empty_block import EmptyBlock
+from monitor.interpret.faults import Faults
+from monitor.interpret.load import Load
+from monitor.interpret.sensor import SensorStage
+from monitor.interpret.zero_chart import REFERENCE_CHECKS, ZeroChart
+
+
+def sensor_status(
+    load: Load,
+    empty_block: EmptyBlock,
+    sensor: SensorStage,
+    faults: Faults,
+    alarm_margin_N: float,
+) -> dict[str, Any]:
+    """Small figures that change slowly; histories are in the record."""
+    return {
+        "calibration": load.calibrations.status(),
+        "uncertainty": sensor.status(alarm_margin_N),
+        "line_count": _line_count(empty_block),
+        "zero": {
+            "span_N": empty_block.span_N,
+            "doubt_N": empty_block.said["zero_N"],
+            "said": empty_block.said["drift"],
+            "up": _chart(empty_block.up),
+            "down": _chart(empty_block.down),
+        },
+        "signal": sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults),
+    }
+
+
+def sensor_summary(
+    load: Load, empty_block: EmptyBlock, sensor: SensorStage, faults: Faults
+) -> dict[str, Any]:
+    """What a summary of a record says of its sensor; loads in newtons at the hook."""
+    odds = empty_block.odds()
+    signal = sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults)
+    charts = (("up", empty_block.up), ("down", empty_block.down))
+    return {
+        "calibration_in_force": load.calibrations.in_force,
+        "lines_told": empty_block.lines_strung,
+        "lines_by_the_empty_block": None if odds is None else odds.most_likely,
+        "lines_odds": None if odds is None else min(odds.odds, 1e6),
+        "zero_moved_N": {way: chart.moved_N for way, chart in charts if chart.count},
+        "signs": [f"{found['what']}; check {found['check']}" for found in signal["findings"]],
+    }
+
+
+def _line_count(empty_block: EmptyBlock) -> dict[str, Any]:
+    found = empty_block.odds()
+    told = empty_block.lines_strung
+    if found is None:
+        return {
+            "told": told,
+            "most_likely": None,
+            "by_lines": {},
+            "something_else": None,
+            "odds": None,
+            "said": "",
+            "in_words": "the empty block has not been weighed yet",
+        }
+    best = found.most_likely
+    return {
+        "told": told,
+        "most_likely": best,
+        "by_lines": {str(n): share for n, share in found.by_lines.items()},
+        "something_else": found.something_else,
+        "odds": min(found.odds, 1e6),
+        "said": empty_block.said["lines"],
+        "in_words": _line_words(told, best, found.by_lines[best], found.something_else),
+    }
+
+
+def _line_words(told: int, best: int, share: float, something_else: float) -> str:
+    if something_else > share:
+        return (
+            f"no line count shows the declared weight: something else hangs there, or the "
+            f"travelling weight is wrong ({something_else:.0%})"
+        )
+    same = "as told" if best == told else f"told are {told}: count the lines"
+    return f"the empty block reads like {best} lines ({share:.1%}), {same}"
+
+
+def _chart(chart: ZeroChart) -> dict[str, Any]:
+    learnt = chart.count >= REFERENCE_CHECKS
+    return {
+        "checks": chart.count,
+        "learnt": learnt,
+        "reference_N": _or_none(chart.reference_N),
+        "average_N": _or_none(chart.average_N),
+        "moved_N": _or_none(chart.moved_N),
+        "limit_N": _or_none(chart.limit_N),
+        "spread_N": _or_none(chart.spread_N),
+        "height_m": _or_none(chart.height_m),
+        "is_out": chart.is_out,
+    }
+
+
+def _or_none(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -1,0 +1,109 @@
+/* Working stuck pipe: last pull and set-down held in large figures, pulls, the jar. */
+(function () {
+  "use strict";
+  const hookLoad = (window.hookLoad = window.hookLoad || {});
+  const stuck = (hookLoad.stuck = {});
+  const ASK_AGAIN_MS = 5000;
+  const JAR = {
+    "not known": "not known",
+    cocked: "cocked",
+    due: "blow due",
+  };
+  let ending = null;
+
+  const mode = () => hookLoad.now.status.stuck_mode || {};
+  const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+  stuck.show = (row, cover) => {
+    const { on, proposed } = mode();
+    if (on) document.documentElement.dataset.work = "stuck";
+    else delete document.documentElement.dataset.work;
+    if (ending === null) {
+      const words = on ? "End stuck pipe" : proposed ? "Stuck? Work pipe" : "Stuck pipe";
+      hookLoad.setText("stuck-mode", words);
+      hookLoad.setClass("stuck-mode", "asked", proposed === true);
+    }
+    if (on) tiles(row, cover);
+  };
+
+  const tiles = (row, cover) => {
+    const put = hookLoad.figures.put;
+    const { agreed_pull_N: agreed, over_agreed: over, agreed_by: by, pulling, pulls } = mode();
+    const load = (name) => row && hookLoad.stepped(name, row[name], "force");
+    put("last-pull", load("last_pull_N"), cover || "none yet", { large: true });
+    const limit = agreed === null ? "none agreed" : `agreed ${hookLoad.coarse(agreed, "force")}`;
+    const notes = [over ? `over the ${limit}` : limit, by];
+    hookLoad.setText("last-pull-note", notes.filter(Boolean).join(", "));
+    hookLoad.setClass("last-pull", "act-now", over === true);
+    put("last-set-down", load("last_set_down_N"), cover || "none yet", { large: true });
+    const depth = row && hookLoad.format(row.bit_depth_m, "length", { decimals: 0 });
+    hookLoad.setText("last-set-down-note", depth ? `bit ${depth} ${hookLoad.unit("length")}` : "");
+    put("pulls", row && String(row.pulls), cover);
+    hookLoad.setText("pulls-note", pulling && pulls ? "pulling" : "");
+    jar(row, cover);
+  };
+
+  const jar = (row, cover) => {
+    const { given, state, since_us: since, wait_s: wait, blows } = mode().jar || {};
+    const counted = blows ? `${blows} ${blows === 1 ? "blow" : "blows"}` : "";
+    let [digits, words] = [null, given ? JAR[state] || state : counted || "no settings"];
+    if (given && state === "working" && row) {
+      const gone = Math.max(0, (row.time_us - since) / 1e6);
+      if (wait === null) words = "working";
+      else digits = hookLoad.duration(Math.max(0, Math.ceil(wait - gone)));
+    }
+    hookLoad.figures.put("jar", cover ? null : digits, cover || words);
+    const counts = digits !== null && !cover;
+    hookLoad.setText(document.querySelector("#jar .tile-title"), counts ? "Jar blow in" : given && counted ? `Jar, ${counted}` : "Jar");
+  };
+
+  const ask = () => {
+    const { proposed, usual_agreed_N: usual } = mode();
+    const unit = hookLoad.unit("force");
+    const decimals = hookLoad.loadDecimals();
+    const figure = hookLoad.format(usual, "force", { decimals });
+    hookLoad.dialog.ask({
+      title: "Work stuck pipe",
+      words:
+        (proposed ? "The string does not follow the block. " : "") +
+        "While it lasts the sound is held, except over a rating and near the crown; pulls and " +
+        "set-downs are counted and kept. It ends itself once the string has travelled 10 m freely.",
+      choices: ["Work stuck pipe", ...(proposed ? ["Not now"] : [])],
+      chosen: proposed ? "" : "Work stuck pipe",
+      amount: `Greatest pull agreed, as hook load with its unit (${unit}); empty where none`,
+      amountValue: figure === null ? "" : `${figure.replace(/,/g, "")} ${unit}`,
+      confirm: ({ choice }) => choice || "Begin",
+      act: ({ choice, amount }) =>
+        choice === "Not now"
+          ? { act: "stuck_mode", text: "not now" }
+          : { act: "stuck_mode", text: "begin", number: amount },
+      done: proposed ? "Answered" : "Working stuck pipe: the sound is held",
+    });
+  };
+
+  const rest = () => {
+    clearTimeout(ending);
+    ending = null;
+    hookLoad.setClass("stuck-mode", "asked", false);
+    hookLoad.figures.soon();
+  };
+
+  /* Ended by two presses, because the sound comes back with it. */
+  const press = async () => {
+    if (!mode().on) {
+      ask();
+      return;
+    }
+    if (ending === null) {
+      hookLoad.setText("stuck-mode", "End it? Press again");
+      hookLoad.setClass("stuck-mode", "asked", true);
+      ending = setTimeout(rest, ASK_AGAIN_MS);
+      return;
+    }
+    rest();
+    const told = await hookLoad.acts.send({ act: "stuck_mode", text: "end" });
+    hookLoad.acts.say(told.error === undefined ? "Ended: the sound is live" : capital(told.error));
+  };
+
+  stuck.start = () => hookLoad.element("stuck-mode").addEventListener("click", press);
+})();

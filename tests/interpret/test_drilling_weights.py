@@ -1,0 +1,89 @@
+"""Weights caught at connections, by hand: sliding up, sliding down, turning at rest."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from monitor.ingest.acts import read_acts
+from monitor.model import Output, TripRow
+from tests.interpret.drilled import BOTTOM_M, DRAG_N, TURNING_N, connect, drill
+from tests.interpret.streams import EMPTY_N, Script, act, plain_rig
+
+
+def rotary_and_flow(script: Script, rotary: float, flow: float) -> Script:
+    return script.set(rotary_speed=rotary, flow_in=flow)
+
+
+def one_stand(flow_at_connection: float) -> Script:
+    """Drill a stand turning, with flow; stop the rotary, catch the weights, slips."""
+    script = rotary_and_flow(Script(BOTTOM_M), 12.0, 0.03)
+    drill(script).hold(8, TURNING_N)
+    rotary_and_flow(script, 0.0, flow_at_connection)
+    return connect(script)
+
+
+def stand(output: Output) -> TripRow:
+    return output.trip_rows[-1]
+
+
+def test_three_weights_are_caught_at_a_connection() -> None:
+    row = stand(one_stand(0.03).run(2500.0))
+    assert row.hoisting_weight_N == pytest.approx(TURNING_N + DRAG_N, abs=1e3)
+    assert row.lowering_weight_N == pytest.approx(TURNING_N - DRAG_N, abs=1e3)
+    assert row.rotating_weight_N == pytest.approx(TURNING_N, abs=1e3)
+    assert row.weights_flow == "on"
+
+
+def test_flow_off_is_noted() -> None:
+    # The rotating weight was caught with flow, the others without.
+    assert stand(one_stand(0.0).run(2500.0)).weights_flow == "both"
+
+
+def test_without_channels_the_weights_are_caught_and_flow_is_not_known() -> None:
+    script = Script(BOTTOM_M)
+    for _ in range(3):
+        connect(drill(script))
+    row = stand(script.run(2500.0))
+    assert row.hoisting_weight_N == pytest.approx(TURNING_N + DRAG_N, abs=1e3)
+    assert row.rotating_weight_N == pytest.approx(TURNING_N, abs=1e3)
+    assert row.weights_flow == ""
+
+
+def test_no_weights_on_a_trip_away_from_bottom() -> None:
+    script = Script(1.0)
+    for _ in range(3):
+        script.stand_out(1000e3)
+    row = stand(script.run(2500.0))
+    assert math.isnan(row.hoisting_weight_N)
+    assert math.isnan(row.rotating_weight_N)
+
+
+def test_one_touch_takes_what_the_pipe_does_now() -> None:
+    script = Script(1.0)
+    script.stand_out(1000e3).hold(10, EMPTY_N).ramp(1.2, 1000e3).move(12.0, 1012e3)
+    touched = act(script, "catch_weight")
+    script.move(20.0, 1000e3).hold(3, 1000e3).ramp(19.8, EMPTY_N).hold(20, EMPTY_N)
+    row = stand(script.run(2500.0, (touched,)))
+    assert row.hoisting_weight_N == pytest.approx(1012e3, abs=1e3)
+
+
+def test_caught_weights_teach_the_expected_load() -> None:
+    """Two connections with three metres of pipe each way are enough."""
+    script = rotary_and_flow(Script(BOTTOM_M), 12.0, 0.03)
+    for _ in range(2):
+        rotary_and_flow(drill(script).hold(8, TURNING_N), 0.0, 0.03)
+        rotary_and_flow(connect(script), 12.0, 0.03)
+    rotary_and_flow(script, 0.0, 0.03).hold(5, EMPTY_N)
+    expected = np.asarray(script.run(2500.0).columns["expected_up_N"])[-20:]
+    assert expected == pytest.approx(TURNING_N + DRAG_N, abs=15e3)
+
+
+def test_the_act_is_read_from_a_file(tmp_path: Path) -> None:
+    path = tmp_path / "acts.csv"
+    path.write_text("time,act,value,who\n2026-03-01T00:00:00Z,catch_weight,lowering,driller\n")
+    (command,) = read_acts(path, plain_rig())
+    assert (command.act, command.text) == ("catch_weight", "lowering")
