@@ -7,6 +7,7 @@ the last three hours say where the levels are.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,21 @@ LEAST_SAMPLES = 60
 HEARD_EVERY_US = 10_000_000
 HEARD_KEPT = 1080
 LOOK_EVERY_HEARD = 60
+
+# A stand or three collars hang in the elevators while the slips hold the string: 9 to 61 kN
+# (derived: 29 m of 330 N/m pipe to 28 m of 2184 N/m collars).
+ELEVATOR_LOAD_N = 61e3
+# Rail drag and zero error of the empty block, as a share of its weight (real records: 1-3 t).
+EMPTY_SPREAD = 0.05
+# Below this share of the string's weight the string is in slips, while that is less than
+# what may hang in the elevators; near the surface both shrink together.
+LIGHT_SHARE = 0.45
+# Load out of slips must exceed the limit into slips by this share of the string's weight.
+HYSTERESIS_SHARE = 0.12
+GREATEST_HYSTERESIS_N = 30e3
+# With nothing known of the string's weight.
+UNKNOWN_SHARE = 0.10
+LEAST_UNKNOWN_N = 25e3
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +97,25 @@ def two_levels(load_N: Floats) -> Levels | None:
     if middle[1] - middle[0] < LEAST_SEPARATION * (spread[0] + spread[1]):
         return None
     return Levels(middle[0], spread[0], middle[1], spread[1])
+
+
+def hung_N(empty_N: float) -> float:
+    """What the elevators may carry besides the string, and the empty block's spread [N]."""
+    return 1.3 * ELEVATOR_LOAD_N + EMPTY_SPREAD * empty_N
+
+
+def slip_limits_N(empty_N: float, string_N: float) -> tuple[float, float]:
+    """Load below which slips have the string, and above which the hook has it [N].
+
+    ``empty_N`` is the load of the empty block, ``string_N`` the string's own,
+    not-a-number where it is not known.
+    """
+    if not math.isfinite(string_N) or string_N <= 0:
+        into = max(LEAST_UNKNOWN_N, UNKNOWN_SHARE * empty_N)
+        return empty_N + into, empty_N + 1.3 * into
+    into = min(LIGHT_SHARE * string_N, hung_N(empty_N))
+    out = into + min(HYSTERESIS_SHARE * string_N, GREATEST_HYSTERESIS_N)
+    return empty_N + into, empty_N + out
 
 
 class Heard(Carried):

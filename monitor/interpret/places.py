@@ -37,7 +37,14 @@ LEAST_STAND_M = 3.0
 class Places(Carried):
     """Block positions at which the last stand was taken and set."""
 
-    STATE = ("usual_taken_m", "usual_set_m", "taken_m", "before_gap_m", "known_s", "set_m")
+    STATE = (
+        "usual_taken_m",
+        "usual_set_m",
+        "taken_m",
+        "before_gap_m",
+        "known_s",
+        "set_m",
+    )
 
     def __init__(self) -> None:
         self.usual_taken_m = NAN

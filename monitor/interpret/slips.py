@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from monitor.interpret.levels import Heard, two_levels
+from monitor.interpret.levels import Heard, hung_N, slip_limits_N, two_levels
 from monitor.interpret.places import LOOK_BACK_S, Places
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.transfer import (
@@ -26,6 +26,7 @@ from monitor.interpret.transfer import (
     is_let_go,
     known_rows,
     may_lift,
+    rises_on,
 )
 from monitor.interpret.windows import Tail, first_true, window_start
 from monitor.mechanics.pipe import string_weight_N
@@ -34,20 +35,6 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# A stand or three collars hang in the elevators while the slips hold the string: 9 to 61 kN
-# (derived: 29 m of 330 N/m pipe to 28 m of 2184 N/m collars).
-ELEVATOR_LOAD_N = 61e3
-# Rail drag and zero error of the empty block, as a share of its weight (real records: 1-3 t).
-EMPTY_SPREAD = 0.05
-# Below this share of the string's weight the string is in slips, while that is less than
-# what may hang in the elevators; near the surface both shrink together.
-LIGHT_SHARE = 0.45
-# Load out of slips must exceed the limit into slips by this share of the string's weight.
-HYSTERESIS_SHARE = 0.12
-GREATEST_HYSTERESIS_N = 30e3
-# With nothing known of the string's weight.
-UNKNOWN_SHARE = 0.10
-LEAST_UNKNOWN_N = 25e3
 # The load is fully on at this share of the level at which it came off.
 FULLY_ON_SHARE = 0.93
 # Hole friction turns over with every wave, by 11 to 17 % of the load: less tells it there.
@@ -58,16 +45,16 @@ RISE_SHARE = 0.03
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
-# Where a string was just set, less than this share of it is the stand broken out of it; in
-# the midst of a stroke of the empty block, friction or a stand: nothing is latched there.
+# Where a string was just set, less than this share of it is the stand broken out of it.
 AGAIN_SHARE = 0.75
 # A string is no lighter than this share of what it was in the spell before: a spell hardly
 # seen says less; a string that parted says so in the next spells too.
 LEAST_OF_LAST = 0.5
 # Travel from empty to full is known from so many of the last settings.
 GIVES_KEPT = 9
-# The level before slips are set is read this long before the load passes half way.
-LEVEL_FROM_S, LEVEL_TO_S = 4.0, 1.2
+# The level before slips are set is read this long before the load passes half way, and from
+# so many rows at least.
+LEVEL_FROM_S, LEVEL_TO_S, LEVEL_ROWS = 4.0, 1.2, 2
 # The empty level is read from this long after slips are set.
 SETTLE_S = 5.0
 EMPTY_SPELLS = 5
@@ -138,22 +125,16 @@ class Slips(Stage):
         """A new travelling weight is a new empty block; a new depth a new guess."""
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.declared_N = self.empty_N = command.number
-            self.empties = []
+            self.empties, self.level_N = [], NAN
         if command.act == "bit_depth" and math.isfinite(command.number):
             self.depth_m = command.number
         if command.act == "lines_strung":
-            self.empty_N, self.empties, self.string_N = self.declared_N, [], NAN
+            self.empty_N, self.empties = self.declared_N, []
+            self.string_N = self.level_N = NAN
 
     def limits(self) -> tuple[float, float]:
         """Load below which slips have the string, and above which the hook has it [N]."""
-        string = self.string_N
-        if not math.isfinite(string) or string <= 0:
-            into = max(LEAST_UNKNOWN_N, UNKNOWN_SHARE * self.empty_N)
-            return self.empty_N + into, self.empty_N + 1.3 * into
-        heavy = 1.3 * ELEVATOR_LOAD_N + EMPTY_SPREAD * self.empty_N
-        into = min(LIGHT_SHARE * string, heavy)
-        out = into + min(HYSTERESIS_SHARE * string, GREATEST_HYSTERESIS_N)
-        return self.empty_N + into, self.empty_N + out
+        return slip_limits_N(self.empty_N, self.string_N)
 
     def step(self, rows: Rows) -> None:
         """Give every row its phase; list the turns."""
@@ -250,11 +231,11 @@ class Slips(Stage):
         error = abs(levels.low_N - self.declared_N)
         into, out = self.limits()
         lost_low = self.phase == 2 and into < levels.low_N + levels.low_spread_N
-        lost_high = self.phase == 0 and out > levels.high_N - levels.high_spread_N
+        lost_high = self.phase == 0 and self._again_N(out) > levels.high_N - levels.high_spread_N
         if (lost_low or lost_high) and error < GREATEST_EMPTY_ERROR * self.declared_N:
             self.empties = [levels.low_N]
             self.empty_N = levels.low_N
-            self.string_N = levels.high_N - levels.low_N
+            self.string_N, self.level_N = levels.high_N - levels.low_N, levels.high_N
 
     def _next_turn(
         self, rows: Rows, recent: tuple[dict[str, Any], int], row: int, stop: int
@@ -271,15 +252,17 @@ class Slips(Stage):
 
         def leaves(part: slice) -> Any:
             if self.phase == 0:
-                heavy = self.places.is_at_set(block[part]) | mid_stroke[part]
-                limit = np.where(heavy, self._again_N(out), out)
+                again = self._again_N(out)
+                limit = np.where(self.places.is_at_set(block[part]), again, out)
+                # In the midst of a stroke nothing is latched: less is friction or a stand.
+                limit[mid_stroke[part]] = max(again, self.empty_N + hung_N(self.empty_N))
                 return ((load[part] > limit) & lifts[part]) | (turned[part] > limit)
             now = slice(recent[1] + part.start, recent[1] + part.stop)
             if self.phase == 2:
                 low = load[part] < into
                 middle_N = self.empty_N + 0.5 * self.string_N
                 if low.any():
-                    low &= is_let_go(recent[0], now, middle_N, speed[part])
+                    low &= is_let_go(recent[0], now, into, middle_N, speed[part])
                 return low
             known = math.isfinite(self.level_N)
             done = (load[part] >= self._full_N(rows, part)) if known else ~rising[part]
@@ -314,8 +297,14 @@ class Slips(Stage):
             self.phase = 1
         elif load < self.limits()[0]:
             if self.phase == 2:
-                block_m = self._came_off(rows, row, joined, at)
-                block_m, seen = self.places.set_at(joined, at, self.limits()[0], block_m)
+                into = self.limits()[0]
+                # A light load gone while the block goes on up was inertia and friction of
+                # the stroke, and the string was set before it.
+                if into < self.empty_N + hung_N(self.empty_N) and rises_on(joined, at, into):
+                    block_m -= float(rows.column["run_travel_m"][row])
+                else:
+                    block_m = self._came_off(rows, row, joined, at)
+                    block_m, seen = self.places.set_at(joined, at, into, block_m)
             self.phase, kind = 0, "set"
         else:
             block_m = self._fully_on(joined, at)
@@ -372,10 +361,9 @@ class Slips(Stage):
         if not len(above):
             return float(np.nan_to_num(block[at]))
         crossing = first + int(above[-1])
-        span = slice(
-            max(first, int(np.searchsorted(times, times[crossing] - LEVEL_FROM_S))),
-            int(np.searchsorted(times, times[crossing] - LEVEL_TO_S)) + 1,
-        )
+        since = int(np.searchsorted(times, times[crossing] - LEVEL_FROM_S))
+        until = int(np.searchsorted(times, times[crossing] - LEVEL_TO_S))
+        span = slice(max(first, min(since, crossing - LEVEL_ROWS)), until + 1)
         before = load[span]
         before = before[np.isfinite(before)]
         self.level_N = float(np.median(before)) if len(before) else float(load[crossing])

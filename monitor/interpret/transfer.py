@@ -13,6 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.motion import LEAST_STROKE_M
 from monitor.interpret.stage import Rows
 from monitor.interpret.windows import sliding_high, window_start
 from monitor.model import Floats
@@ -130,8 +131,10 @@ def came_off_m(times: Floats, part: Floats, block: Floats, lag_s: float) -> tupl
     (9.0, 0.2)
     """
     if times[-1] - times[-2] > SLOW_ROWS_S:
-        # The string was still moved after the last loaded row, to where the block stands.
-        return float(block[-1]), math.nan
+        # The string was still moved after the last loaded row, to where the block stood when
+        # it was first seen empty.
+        empty = np.flatnonzero(part <= LEAST_PART)
+        return float(block[empty[0]] if len(empty) else block[-1]), math.nan
     part = without_lag(times, part, lag_s)
     full, give = passing_line_m(part, block)
     rest = float(block[0])
@@ -176,7 +179,7 @@ def is_flat(joined: Mapping[str, Floats], now: slice, empty_N: float) -> NDArray
 
 
 def is_let_go(
-    joined: Mapping[str, Floats], now: slice, middle_N: float, speed: Floats
+    joined: Mapping[str, Floats], now: slice, into_N: float, middle_N: float, speed: Floats
 ) -> NDArray[np.bool_]:
     """Whether a load gone at some rows can be in slips: it went along little, slow travel."""
     times, load, block = joined["time_s"], joined["load"], joined["block"]
@@ -189,8 +192,11 @@ def is_let_go(
     start = window_start(times[: now.stop], now.start, REST_S)
     at_rest = np.abs(block[rows] - block[start]) <= REST_M
     slow = times[rows] - times[np.maximum(rows - 1, 0)] > SLOW_ROWS_S
+    # On its way between slow rows, the block tells by the next row whether it stopped here.
+    moves = np.abs(block[rows] - block[np.maximum(rows - 1, 0)]) > LEAST_STROKE_M
+    waits = moves & (load[np.maximum(rows - 1, 0)] >= into_N)
     taken = (sunk <= LET_GO_M) & (speed > -LET_GO_SPEED_M_S)
-    result: NDArray[np.bool_] = taken | at_rest | slow
+    result: NDArray[np.bool_] = np.where(slow, ~waits, taken | at_rest)
     return result
 
 
@@ -206,3 +212,12 @@ def may_lift(rows: Rows, joined: Mapping[str, Floats], kept: int) -> NDArray[np.
     slow = times[kept:] - times[older] > SLOW_ROWS_S
     result: NDArray[np.bool_] = going_up | slow | ~(rows.column["block_age_s"] <= STALE_BLOCK_S)
     return result
+
+
+def rises_on(joined: Mapping[str, Floats], at: int, into_N: float) -> bool:
+    """Whether the block goes on up between slow rows without a load: slips are set at rest."""
+    times, block = joined["time_s"], joined["block"]
+    if at < 1 or times[at] - times[at - 1] <= SLOW_ROWS_S or joined["load"][at - 1] >= into_N:
+        return False
+    before = block[at - 1] - block[max(at - 2, 0)]
+    return bool(block[at] - block[at - 1] > LEAST_STROKE_M and before > LET_GO_M)

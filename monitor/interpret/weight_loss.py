@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.events import LONGEST_SET_S
-from monitor.interpret.slips import ELEVATOR_LOAD_N
+from monitor.interpret.levels import ELEVATOR_LOAD_N
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.stuck import LEAST_SWING_N, USUAL_SWING
 from monitor.interpret.transfer import SLOW_ROWS_S
