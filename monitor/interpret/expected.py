@@ -203,10 +203,13 @@ class Expected(Stage):
             return middles
         described = bool(self.string) and math.isfinite(self.mud_density_kg_m3)
         known = described & np.isfinite(rows.column["bit_depth_m"][gaps])
-        neutral = np.where(known, base[gaps], NAN)
+        # What the empty block reads now: a zero that has moved is in every other load too.
+        empty = rows.column["empty_N"][gaps]
+        empty = np.where(np.isfinite(empty), empty, self.travelling_weight_N)
+        neutral = np.where(known, base[gaps] - self.travelling_weight_N + empty, NAN)
         above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
         length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
-        guess = guessed_loads(up[gaps], down[gaps], neutral, self.travelling_weight_N, length)
+        guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])

@@ -18,17 +18,20 @@ DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a well at 60 degrees (common practice, from memory).
 USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.05
-# Weight of a described string against the real one: nominal weights, tool joints; and a stand
-# more or less, or the stand that hangs while the slips hold the string.
-WEIGHT_SPREAD = 0.02
+# Weight of a described string against the real one: nominal weights, tool joints (2 % at 95 %,
+# common practice, from memory); and a stand more or less, or the stand that hangs while the
+# slips hold the string. An error of the weight is one of the drag read with it, the other way.
+WEIGHT_SPREAD = 0.01
 LENGTH_SPREAD_M = 30.0
+# Drag below this share of the neutral weight is within what the weight may be off.
+LEAST_DRAG = 0.02
 
 
 def guessed_loads(
     up_N: Floats,
     down_N: Floats,
     neutral_N: Floats,
-    travelling_weight_N: float,
+    travelling_weight_N: Floats,
     length_m: Floats,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Middles and spreads both ways where the record has not told them.
@@ -40,8 +43,8 @@ def guessed_loads(
     neutral_N : ndarray
         Weight without drag, travelling equipment included, of the string as described;
         not-a-number where it is not. [N]
-    travelling_weight_N : float
-        Weight of the travelling equipment. [N]
+    travelling_weight_N : ndarray
+        Weight of the travelling equipment as it is read. [N]
     length_m : ndarray
         Length of string that hangs, greater than 0. [m]
 
@@ -55,21 +58,24 @@ def guessed_loads(
     # Described: drag is what is over the weight; a weight that leaves none is not believed.
     drag_up, drag_down = up - neutral, neutral - down
     with np.errstate(invalid="ignore"):
-        by_up = drag_up > WEIGHT_SPREAD * neutral
-        by_down = drag_down > WEIGHT_SPREAD * neutral
-    error = np.hypot(WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
+        by_up = drag_up > LEAST_DRAG * neutral
+        by_down = drag_down > LEAST_DRAG * neutral
+    error_down = np.hypot((1.0 + DRAG_SHARE) * WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
+    error_up = (
+        np.hypot((1.0 + 1 / DRAG_SHARE) * WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
+    )
     low_up, low_up_spread = _by_share(up, -1.0)
     high_down, high_down_spread = _by_share(down, 1.0)
     usual = USUAL_DRAG * neutral
-    usual_spread = np.hypot(USUAL_DRAG_SPREAD * neutral, error)
+    usual_spread = np.hypot(USUAL_DRAG_SPREAD * neutral, error_up)
     lowering = _first(
-        (by_up, neutral - DRAG_SHARE * drag_up, np.hypot(DRAG_SHARE_SPREAD * drag_up, error)),
+        (by_up, neutral - DRAG_SHARE * drag_up, np.hypot(DRAG_SHARE_SPREAD * drag_up, error_down)),
         (np.isfinite(up), low_up, low_up_spread),
         (np.isfinite(neutral), neutral - DRAG_SHARE * usual, usual_spread),
     )
     ratio = DRAG_SHARE_SPREAD / DRAG_SHARE**2
     hoisting = _first(
-        (by_down, neutral + drag_down / DRAG_SHARE, np.hypot(ratio * drag_down, error)),
+        (by_down, neutral + drag_down / DRAG_SHARE, np.hypot(ratio * drag_down, error_up)),
         (np.isfinite(down), high_down, high_down_spread),
         (np.isfinite(neutral), neutral + usual, usual_spread),
     )
