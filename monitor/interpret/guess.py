@@ -17,14 +17,15 @@ from monitor.model import Floats
 DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a well at 60 degrees (common practice, from memory).
-USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.05
+USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.055
 # Weight of a described string against the real one: nominal weights, tool joints (2 % at 95 %,
 # common practice, from memory); and a stand more or less, or the stand that hangs while the
 # slips hold the string. An error of the weight is one of the drag read with it, the other way.
 WEIGHT_SPREAD = 0.01
 LENGTH_SPREAD_M = 30.0
-# Drag below this share of the neutral weight is within what the weight may be off.
-LEAST_DRAG = 0.02
+# A string that reads less than its neutral weight by more than this share is another one than
+# the one described.
+GREATEST_LIGHTNESS = 0.02
 
 
 def guessed_loads(
@@ -55,11 +56,11 @@ def guessed_loads(
         [N]. Not-a-number where nothing tells.
     """
     up, down, neutral = (v - travelling_weight_N for v in (up_N, down_N, neutral_N))
-    # Described: drag is what is over the weight; a weight that leaves none is not believed.
-    drag_up, drag_down = up - neutral, neutral - down
+    # Described: drag is what is over the weight.
     with np.errstate(invalid="ignore"):
-        by_up = drag_up > LEAST_DRAG * neutral
-        by_down = drag_down > LEAST_DRAG * neutral
+        by_up = up - neutral > -GREATEST_LIGHTNESS * neutral
+        by_down = neutral - down > -GREATEST_LIGHTNESS * neutral
+    drag_up, drag_down = np.maximum(up - neutral, 0.0), np.maximum(neutral - down, 0.0)
     error_down = np.hypot((1.0 + DRAG_SHARE) * WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
     error_up = (
         np.hypot((1.0 + 1 / DRAG_SHARE) * WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
