@@ -106,7 +106,7 @@ class Equipment:
         lines, least_N = min(self.by_lines, key=lambda each: each[1], default=(0, math.inf))
         if lines_strung in printed or (self.printed and self.rating_N <= least_N) or not lines:
             return printed.get(lines_strung, self.printed)
-        return f"{printed[lines]}, that of {lines} lines"
+        return f"{printed.get(lines, '')}, that of {lines} lines".removeprefix(", ")
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,10 @@ class Collected:
         for name, column in output.columns.items():
             self.columns.setdefault(name, []).append(column)
         self.events.update((event.id, event) for event in output.events)
-        self.trip_rows.update((row.stand, row) for row in output.trip_rows)
+        for row in output.trip_rows:
+            self.trip_rows[row.stand] = row
+            if row.void:  # taken back: every reader drops it, whenever it was shown
+                del self.trip_rows[row.stand]
         self.others += [*output.checks, *output.calibrations]
         self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
         self.alarm_changes.extend(output.alarm_changes)
