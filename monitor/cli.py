@@ -260,7 +260,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return status
     except OUR_ERRORS as error:
         return _refuse(str(error))
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, _Terminated):
         if module_name in ("live", "replay"):
             return DONE
         print("hookload: interrupted, nothing half-written is left", file=sys.stderr)
@@ -271,12 +271,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         return DONE
 
 
+class _Terminated(BaseException):
+    """SIGTERM came. No KeyboardInterrupt: one raised while ``exec`` runs makes Python end itself
+    by SIGINT at its exit, caught or not, and the exit code is lost.
+    """
+
+
 def _end_on_sigterm_as_on_ctrl_c() -> None:
     """Unwind, so that no half-written file stays behind. Live commands have their own way."""
     if threading.current_thread() is threading.main_thread():
-        # Not the present handler of SIGINT: a command started in the background of a script
-        # has that ignored, and must still end when it is told to.
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        signal.signal(signal.SIGTERM, _terminate)
+
+
+def _terminate(number: int, frame: object) -> None:
+    raise _Terminated
 
 
 def _refuse(message: str) -> int:
