@@ -272,8 +272,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 class _Terminated(BaseException):
-    """SIGTERM came. No KeyboardInterrupt: one raised while ``exec`` runs makes Python end itself
-    by SIGINT at its exit, caught or not, and the exit code is lost.
+    """SIGTERM came; no KeyboardInterrupt, or the exit code may be lost.
+
+    One raised while ``exec`` runs makes Python end itself by SIGINT at its exit, caught or not.
     """
 
 
