@@ -16,8 +16,8 @@ from monitor.model import Floats
 # tension (soft string, derived: exp(-mu angle) against exp(mu angle)).
 DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
-# from a straight hole to a well at 60 degrees (common practice, from memory).
-USUAL_DRAG, USUAL_DRAG_SPREAD = 0.12, 0.055
+# from a straight hole to a long reach, where it is near half (common practice, from memory).
+USUAL_DRAG, USUAL_DRAG_SPREAD = 0.18, 0.12
 # Weight of a described string against the real one: nominal weights, tool joints (2 % at 95 %,
 # common practice, from memory); and a stand more or less, or the stand that hangs while the
 # slips hold the string. An error of the weight is one of the drag read with it, the other way.

@@ -56,6 +56,8 @@ LEAST_SPEED_SPREAD = 5e3
 # one speed is off by up to this share of its rise at another (derived).
 CURVED_SHARE = 0.25
 HUBER = 1.5
+# Share of seconds that the band of a stand should hold.
+TAIL_SHARE = 0.95
 # Further off than this (or than the band) is not learnt from at once ...
 OUTLIER_N = 20e3
 # ... but after this much pipe travel without a normal second it is the new normal.
@@ -255,7 +257,10 @@ class Trend(Carried):
         counts = np.diff(np.append(starts, len(stand)))
         means = np.add.reduceat(residual, starts) / counts
         within = residual - np.repeat(means, counts)
-        self.noise_N = max(1.4826 * _middle(np.abs(within)), 0.5 * NOISE_N)
+        # Tails are longer than a bell's where waves ring on: half of what holds 95 % of seconds.
+        sizes = np.sort(np.abs(within))
+        tail = 0.5 * float(sizes[int(TAIL_SHARE * (len(sizes) - 1))])
+        self.noise_N = max(1.4826 * float(sizes[len(sizes) // 2]), tail, 0.5 * NOISE_N)
         guess = max(LEAST_STAND_SCATTER_N, STAND_SCATTER_SHARE * string_N)
         # The guess counts as one stand: it fades as stands are foretold.
         square = (guess**2 + self.off_square) / (1.0 + self.off_stands)
