@@ -67,6 +67,7 @@ class Bottom(Stage):
         "touching",
         "deepest_m",
         "reached_m",
+        "landed_m",
         "tares",
         "drill_off_N_s",
     )
@@ -87,6 +88,7 @@ class Bottom(Stage):
         self.touching = 0
         self.deepest_m = NAN
         self.reached_m = -math.inf  # greatest pipe travel with the string hanging
+        self.landed_m = -math.inf  # and on bottom
 
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
@@ -265,8 +267,14 @@ class Bottom(Stage):
         deepest = np.maximum.accumulate(np.concatenate(([start], made)))[1:]
         hole = np.where(np.isfinite(deepest), deepest, NAN)
         rows.column["hole_depth_m"] = hole
-        rows.column["near_bottom"] = depth > hole - NEAR_BOTTOM_M
-        self.hole_m = float(hole[-1])
+        # By pipe travel too: where the bit has been on bottom is known without its depth.
+        along = rows.column.get("along_earth_m", rows.column["along_m"])
+        landed = np.where(bottom & np.isfinite(along), along, -np.inf)
+        landed = np.maximum.accumulate(np.concatenate(([self.landed_m], landed)))[1:]
+        near = along > landed - NEAR_BOTTOM_M
+        near &= np.isfinite(landed)
+        rows.column["near_bottom"] = (depth > hole - NEAR_BOTTOM_M) | near
+        self.hole_m, self.landed_m = float(hole[-1]), float(landed[-1])
 
     def _weight(self, rows: Rows, columns: dict[str, Any]) -> None:
         hanging = rows.column["phase"] == 2

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from monitor.model import Activity, Output, State
+from monitor.pipeline import Pipeline
 from tests.interpret.streams import EMPTY_N, Script, act
+from tests.laws.records import simulated
 
 OFF_N = 1100e3
 DRILL_M_S = 0.006
@@ -81,3 +83,11 @@ def test_touching_known_bottom_is_no_slack_off() -> None:
     output = script.run(2500.0)
     assert [event.kind for event in output.events] == []
     assert output.columns["activity"][-1] == Activity.ON_BOTTOM
+
+
+def test_weight_coming_on_is_no_slack_off_where_the_depth_is_not_known() -> None:
+    """Simulated drilling, whose truth has no event: the bit lands on bottom at every stand."""
+    rig, samples, _ = simulated("drilling", 3.0, 10.0, seed=1)
+    output = Pipeline(rig).feed(samples)
+    assert sum(row.direction == "drilled" for row in output.trip_rows) >= 2
+    assert [event for event in output.events if event.kind == "slack_off"] == []
