@@ -32,6 +32,7 @@ from monitor.interpret.heave_limit import HeaveLimit
 from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
+from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.pieces import blank_results, pieces
@@ -354,7 +355,7 @@ class Pipeline:
                 "slack_off": rig.events.slack_off_N,
             },
             "alarm_limits_N": {
-                kind: _none(limit_N) for kind, limit_N in self.events.alarm_N.items()
+                kind: known_or_none(limit_N) for kind, limit_N in self.events.alarm_N.items()
             },
             "alarms": alarm_status(self.alarms),
             "stuck_mode": self.stuck_mode.status(),
@@ -365,7 +366,7 @@ class Pipeline:
             "next_depth_mark": marks[0] if marks else None,
             "depth_marks_ahead": marks,
             "tight_spots": self.event_facts.spots.places(),
-            "depth_difference_m": _none(self.depth.difference_m),
+            "depth_difference_m": known_or_none(self.depth.difference_m),
             "floor_m": rig.limits.floor_m,
             "crown_m": rig.limits.crown_m,
             "learning": {
@@ -378,11 +379,6 @@ class Pipeline:
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }
-
-
-def _none(value: float) -> float | None:
-    """JSON has no not-a-number."""
-    return value if np.isfinite(value) else None
 
 
 # Whatever may change a result changes this digest: state of other code is not carried on.

@@ -43,6 +43,21 @@ class Head:
     notes: tuple[str, ...] = ()
 
 
+def written_lines(raw: bytes, file: str, header: str) -> list[tuple[int, str]]:
+    """Lines of a short table with their numbers, blank ones left out; the first is the header.
+
+    InputError where it is no text or has no line; ``header`` is what the first should be.
+    """
+    refuse_binary(raw, file)
+    text = raw.decode("utf-8-sig", errors="replace")
+    lines = [
+        (number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip(" \t;,")
+    ]
+    if not lines:
+        raise InputError(message(file, "is empty", mend=f"the header is {header}"))
+    return lines
+
+
 def open_text(path: Path) -> tuple[BinaryIO, bool]:
     """Open a file for reading its text bytes; gzip is known by its content, not its name."""
     name = str(path)

@@ -14,7 +14,7 @@ import numpy as np
 from monitor.ingest.block import split_line
 from monitor.ingest.columns import OWN_FORM
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.ingest.file_head import open_text, written_lines
 from monitor.ingest.numbers import MISSING_WORDS, is_other_decimal, read_numbers
 from monitor.mechanics.reeving import dead_line_tension_N
 from monitor.model import Floats
@@ -177,15 +177,7 @@ def _digest(raw: bytes) -> str:
 
 
 def _table_of(raw: bytes, file: str) -> _Table:
-    refuse_binary(raw, file)
-    lines = [
-        (number, line)
-        for number, line in enumerate(raw.decode("utf-8-sig", errors="replace").splitlines(), 1)
-        if line.strip(" \t;,")
-    ]
-    if not lines:
-        raise InputError(message(file, "is empty", mend=f"the header is {_HEADER}"))
-    (header_line, header), *rest = lines
+    (header_line, header), *rest = written_lines(raw, file, _HEADER)
     separator = max(",;\t", key=lambda mark: len(_names(header, mark)[0]))
     places, units, others = _names(header, separator)
     _check_header(file, header_line, header, places, units)

@@ -7,7 +7,7 @@ from pathlib import Path
 from monitor.ingest.block import split_line
 from monitor.ingest.columns import OWN_FORM
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.ingest.file_head import open_text, written_lines
 from monitor.units import UnitError, factor
 
 HEADER = "joint,length [m]"
@@ -22,14 +22,7 @@ def read_tally(path: Path) -> tuple[float, ...]:
     stream, _ = open_text(Path(path))
     with stream:
         raw = stream.read(_LARGEST)
-    refuse_binary(raw, file)
-    lines = [
-        (number, line)
-        for number, line in enumerate(raw.decode("utf-8-sig", errors="replace").splitlines(), 1)
-        if line.strip(" \t;,")
-    ]
-    if not lines:
-        raise InputError(message(file, "is empty", mend=f"the header is {HEADER}"))
+    lines = written_lines(raw, file, HEADER)
     separator = next((mark for mark in (";", "\t") if mark in lines[0][1]), ",")
     place, scale = _place([cell.strip() for cell in split_line(lines[0][1], separator)], file)
     lengths, faults = [], []

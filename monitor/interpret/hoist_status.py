@@ -19,6 +19,7 @@ from monitor.interpret.compensator_status import (
 )
 from monitor.interpret.drum_status import braking_part, drum_part
 from monitor.interpret.hoist import Hoist
+from monitor.interpret.known import all_known
 from monitor.interpret.line_status import line_part, line_work_part
 from monitor.mechanics.derrick import derrick_leg_loads_N, equivalent_derrick_load_N
 from monitor.mechanics.fast_line import (
@@ -59,17 +60,8 @@ def hoist_status(hoist: Hoist, heave: Mapping[str, Any] | None = None) -> dict[s
         "preparation": _preparation(hoist),
     }
     status["warnings"] = _warnings(hoist, status)
-    known: dict[str, Any] = _known(status)
+    known: dict[str, Any] = all_known(status)
     return known
-
-
-def _known(value: Any) -> Any:
-    """Put None for each figure that is not a number."""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, dict):
-        return {key: _known(each) for key, each in value.items()}
-    return [_known(each) for each in value] if isinstance(value, list) else value
 
 
 def direction_of(hoist: Hoist) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.noise import Noise
 from monitor.interpret.signal_watch import SignalWatch
@@ -167,23 +168,21 @@ class SensorStage(Stage):
         wide_N = self.now["hook_load_half_width_N"]
         exceeds = wide_N > alarm_margin_N
         return {
-            "hook_load_N": _or_none(self.now["hook_load_N"]),
-            "hook_load_half_width_N": _or_none(wide_N),
+            "hook_load_N": known_or_none(self.now["hook_load_N"]),
+            "hook_load_half_width_N": known_or_none(wide_N),
             "hook_load_budget": budget(of_load),
-            "weight_on_bit_N": _or_none(self.now["weight_on_bit_N"]),
-            "weight_on_bit_half_width_N": _or_none(self.now["weight_on_bit_half_width_N"]),
+            "weight_on_bit_N": known_or_none(self.now["weight_on_bit_N"]),
+            "weight_on_bit_half_width_N": known_or_none(self.now["weight_on_bit_half_width_N"]),
             "weight_on_bit_budget": budget(of_weight) if of_weight else [],
-            "alarm_margin_N": _or_none(alarm_margin_N),
+            "alarm_margin_N": known_or_none(alarm_margin_N),
             "exceeds_alarm_margin": bool(exceeds),
-            "noise_N": _or_none(self.now["noise_N"]),
-            "step_N": _or_none(self.now["step_N"]),
-            "stated_half_width_N": _or_none(float(half_width_N(of_load))) if of_load else None,
+            "noise_N": known_or_none(self.now["noise_N"]),
+            "step_N": known_or_none(self.now["step_N"]),
+            "stated_half_width_N": known_or_none(float(half_width_N(of_load)))
+            if of_load
+            else None,
         }
 
 
 def _known(value: float) -> float:
     return value if math.isfinite(value) else 0.0
-
-
-def _or_none(value: float) -> float | None:
-    return value if math.isfinite(value) else None

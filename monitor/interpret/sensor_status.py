@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.faults import Faults
+from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.sensor import SensorStage
 from monitor.interpret.zero_chart import REFERENCE_CHECKS, ZeroChart
@@ -92,15 +92,11 @@ def _chart(chart: ZeroChart) -> dict[str, Any]:
     return {
         "checks": chart.count,
         "learnt": learnt,
-        "reference_N": _or_none(chart.reference_N),
-        "average_N": _or_none(chart.average_N),
-        "moved_N": _or_none(chart.moved_N),
-        "limit_N": _or_none(chart.limit_N),
-        "spread_N": _or_none(chart.spread_N),
-        "height_m": _or_none(chart.height_m),
+        "reference_N": known_or_none(chart.reference_N),
+        "average_N": known_or_none(chart.average_N),
+        "moved_N": known_or_none(chart.moved_N),
+        "limit_N": known_or_none(chart.limit_N),
+        "spread_N": known_or_none(chart.spread_N),
+        "height_m": known_or_none(chart.height_m),
         "is_out": chart.is_out,
     }
-
-
-def _or_none(value: float) -> float | None:
-    return value if math.isfinite(value) else None

@@ -14,6 +14,7 @@ import numpy as np
 
 from monitor.interpret.excursion import Excursion, FreeTravel
 from monitor.interpret.jar import JarState
+from monitor.interpret.known import known_or_none
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.stuck import friction_swing_N
 from monitor.interpret.tracker import DEADBAND_N
@@ -209,22 +210,18 @@ class StuckMode(Stage):
             and self.stuck_seq > self.answered_seq,
             "since_us": self.since_us if self.is_on else None,
             "who": self.who,
-            "agreed_pull_N": _known(self.agreed_N),
+            "agreed_pull_N": known_or_none(self.agreed_N),
             "agreed_by": self.agreed_by,
             "usual_agreed_N": self.rig.agreed.greatest_pull_N,
             "over_agreed": over,
             "pulls": self.last["pulls"],
             "pulling": self.is_on and self.pulls.inside,
             "setting_down": self.is_on and self.set_downs.inside,
-            "last_pull_N": _known(pull_N),
-            "last_set_down_N": _known(self.last["set_down_N"]),
+            "last_pull_N": known_or_none(pull_N),
+            "last_set_down_N": known_or_none(self.last["set_down_N"]),
             "free_travel_m": self.travel.travel_m,
             "free_travel_ends_m": FREE_TRAVEL_M,
             "jar": self.jar.status(),
             "ended_us": self.ended_us or None,
             "ended_why": self.ended_why,
         }
-
-
-def _known(value: float) -> float | None:
-    return value if math.isfinite(value) else None

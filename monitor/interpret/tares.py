@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from monitor.interpret.known import known_or_none
 from monitor.interpret.stage import Carried
 from monitor.mechanics.pipe import string_weight_N
 from monitor.rig.rig import Rig
@@ -79,8 +80,8 @@ class Tares(Carried):
         last = self.kept[-1]
         return {
             "load_N": last["tare_N"],
-            "depth_m": _none(last["depth_m"]),
-            "drift_N": _none(last["drift_N"]),
+            "depth_m": known_or_none(last["depth_m"]),
+            "drift_N": known_or_none(last["drift_N"]),
             "total_drift_N": last["total_N"],
             "landings": len(self.kept),
         }
@@ -97,7 +98,3 @@ def drill_off_N_s(seconds: Sequence[Sequence[float]], load: int) -> float:
     top = sum((i - middle) * entry[load] for i, entry in enumerate(part))
     rate = top / sum((i - middle) ** 2 for i in range(len(part)))
     return rate if rate > LEAST_RATE_N_S else NAN
-
-
-def _none(value: float) -> float | None:
-    return value if math.isfinite(value) else None

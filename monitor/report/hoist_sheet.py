@@ -13,6 +13,7 @@ from typing import Any
 from monitor import units
 from monitor.interpret.drum_status import drum_part
 from monitor.interpret.hoist import Hoist
+from monitor.interpret.known import all_known
 from monitor.interpret.line_status import line_goal_J, line_part
 from monitor.mechanics.braking import greatest_speed_m_s
 from monitor.mechanics.lifting import lifting_speed_m_s
@@ -57,16 +58,8 @@ def hoist_sheet(rig: Rig) -> dict[str, Any]:
             for section in rig.string
         ],
     }
-    known: dict[str, Any] = _known(sheet)
+    known: dict[str, Any] = all_known(sheet)
     return known
-
-
-def _known(value: Any) -> Any:
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, dict):
-        return {key: _known(each) for key, each in value.items()}
-    return [_known(each) for each in value] if isinstance(value, list) else value
 
 
 def _gear(rig: Rig, name: str) -> dict[str, Any]:

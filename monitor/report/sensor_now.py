@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.known import known_or_none
 from monitor.metrology.steady_reading import LEAST_S, SteadySpell
 from monitor.report import svg
 from monitor.report.sensor_points import (
@@ -48,7 +49,7 @@ def now_answer(
         "reading_of": reading.reading_of,
         "unit": reading_unit(rig, reading.reading_of, display),
         "load_unit": DISPLAY_SETS[display]["force"].unit,
-        "value": _or_none(shown_reading(newest, rig, reading.reading_of, display)),
+        "value": known_or_none(shown_reading(newest, rig, reading.reading_of, display)),
         "ailment": ailment(reading, rig),
         "least_s": LEAST_S,
         "steady": None if spell is None else _spell(spell, reading, rig, display),
@@ -71,10 +72,6 @@ def now_answer(
     return told
 
 
-def _or_none(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
 def _spell(spell: SteadySpell, reading: Reading, rig: Rig, display: str) -> dict[str, Any]:
     per_si = shown_reading(1.0, rig, reading.reading_of, display) - shown_reading(
         0.0, rig, reading.reading_of, display
@@ -84,12 +81,14 @@ def _spell(spell: SteadySpell, reading: Reading, rig: Rig, display: str) -> dict
         "end_us": spell.end_us,
         "seconds": round(spell.duration_s),
         "n_readings": spell.n_readings,
-        "mean": _or_none(shown_reading(spell.mean, rig, reading.reading_of, display)),
-        "scatter": _or_none(spell.scatter * per_si),
-        "drift": _or_none(spell.drift * per_si),
+        "mean": known_or_none(shown_reading(spell.mean, rig, reading.reading_of, display)),
+        "scatter": known_or_none(spell.scatter * per_si),
+        "drift": known_or_none(spell.drift * per_si),
         "why_not": spell.why_not,
         "is_frozen": spell.is_frozen,
-        "block": _or_none(display_value(over(reading, reading.block_m, spell), "length", display)),
+        "block": known_or_none(
+            display_value(over(reading, reading.block_m, spell), "length", display)
+        ),
     }
 
 
@@ -97,7 +96,9 @@ def _known(
     reading: Reading, rig: Rig, spell: SteadySpell | None, display: str
 ) -> dict[str, float | None]:
     return {
-        kind: _or_none(display_value(known_load_N(kind, reading, rig, spell), "force", display))
+        kind: known_or_none(
+            display_value(known_load_N(kind, reading, rig, spell), "force", display)
+        )
         for kind in KINDS
     }
 
