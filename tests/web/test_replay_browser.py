@@ -192,7 +192,8 @@ def test_each_line_of_the_story_leads_to_its_moment(watched: Watched, stuck_us: 
     assert "takes weight with the bit at" in words
     page.click("#replay-story .story-line.stuck")
     page.wait_for_function(f"() => hookLoad.replay.at === {stuck_us}")
-    page.wait_for_selector("#replay-story .story-line.here")
+    # The line of the moment before is marked until the figures of this one are painted.
+    page.wait_for_selector(f"#replay-story .story-line.here[data-us='{stuck_us}']")
     here = page.evaluate("() => document.querySelector('.story-line.here').dataset.us")
     assert int(here) == stuck_us
     assert complaints(watched) == []
