@@ -110,6 +110,7 @@ def results(time_us: np.ndarray, start_us: int, mood: str) -> tuple[dict[str, An
         "last_pull_N": np.full(len(elapsed), 1.412e6),
         "last_set_down_N": np.full(len(elapsed), 0.884e6),
         "still_s": np.zeros(len(elapsed)),
+        "string_still_s": np.where(slips, phase - HOIST_S, 0.0),
         "line_work_J": elapsed * 1e5,
         "quality": np.zeros(len(elapsed), dtype=np.int64),
         "state": np.zeros(len(elapsed), dtype=np.int64),
