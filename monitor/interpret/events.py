@@ -156,6 +156,8 @@ class Events(Stage):
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
+            patience_s = np.where(settled, column["return_s"], patience_s)
+            settled &= excess > column["sure_N"]
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]

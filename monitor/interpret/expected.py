@@ -16,6 +16,7 @@ from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
+from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
@@ -43,20 +44,19 @@ LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
+# What is no further off than this many bands (99.9 % of normal samples) and the inertia must
+# last longer than half a swing of the string to be believed.
+SURE = 1.6
 # A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
 # rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
 # the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
 WAVE_SPEED_M_S = 5100.0
-# What comes back goes down again, less each time: the load swings by so much of the wave of
-# the whole change of speed, for so many such times, of the line and mast that give too one
-# second longer (our choice; half would be undamped).
-RINGING = 0.45
-RINGING_SPANS = 3.0
+# The line and mast that give make what comes back later by so much (our choice).
 MAST_S = 1.0
 # A short string follows at once; block speed is not told in less than a second.
 LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
-# A change of speed that a quantum of 1 cm makes over half a second.
-LEAST_SWING_M_S = 0.03
+# Sheave friction has turned all the way: its state is +1 or -1.
+SETTLED = 0.99
 # However the block channel counts, no more pipe than this stands above the floor.
 GREATEST_ABOVE_M = 50.0
 # A string is taken to be no shorter than a stand.
@@ -82,6 +82,7 @@ class Expected(Stage):
         "down_turning",
         "stand",
         "inertia",
+        "ringing",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -90,13 +91,15 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
+        self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
         self.inertia = Tail(
-            ("time_s", "speed"), RINGING_SPANS * (LONGEST_WAVE_S + MAST_S) + 0.1, 1
+            ("time_s", "speed", "mass", "span_s"), LONGEST_WAVE_S + MAST_S + 0.1, 1
         )
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
         self.inertia.clear()
+        self.ringing.gap()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -121,7 +124,12 @@ class Expected(Stage):
         hung = rows.column["hung_m"]
         base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
         speed = rows.column["block_speed_m_s"]
-        changes = self._learn(rows)
+        depth = rows.column["bit_depth_m"]
+        depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
+        span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
+        rows.column["return_s"] = span
+        swings = self.ringing.swings(rows, span + MAST_S)
+        changes = self._learn(rows, is_calm(swings))
         rows_at = np.array([row for row, _ in changes])
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
@@ -149,13 +157,19 @@ class Expected(Stage):
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
         heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
-        inertia, swing = self._waves(rows, np.maximum(heaviest, 0.0))
+        mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * depth)
+        inertia, about = self._inertia(rows, mass, span)
         up, down, active = up + inertia, down + inertia, active + inertia
         rows.column["judged_up_N"] = guessed_up + inertia
         rows.column["judged_down_N"] = guessed_down + inertia
         rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
-        band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
+        band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
+        short = np.where(_free_run(rows), direction * (active - rows.column["smooth_load_N"]), NAN)
+        ringing = self.ringing.follow(rows, short, band, 2.0 * mass / span, swings)
+        # A damped sensor shows little of the inertia, or shows it late.
+        rows.column["sure_N"] = np.hypot(SURE * np.hypot(band, ringing), about)
+        band = np.hypot(band, np.hypot(ringing, about))
         turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2
@@ -246,7 +260,9 @@ class Expected(Stage):
             return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
         return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
 
-    def _learn(self, rows: Rows) -> list[tuple[int, tuple[Parameters, ...]]]:
+    def _learn(
+        self, rows: Rows, calm: NDArray[np.bool_]
+    ) -> list[tuple[int, tuple[Parameters, ...]]]:
         """Feed steady seconds to the trends; list the rows at which they changed."""
         changes = [(0, self._parameters())]
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
@@ -279,6 +295,7 @@ class Expected(Stage):
                 load - float(base[i]),
                 abs(speed),
                 float(stands[i]),
+                bool(calm[row]),
             )
             if trend.add(seen, prior):
                 changes.append((row, self._parameters()))
@@ -300,28 +317,40 @@ class Expected(Stage):
                 weight.load_N - base,
                 weight.speed_m_s,
                 stand,
+                True,
             )
             fitted |= trend.caught(seen, prior)
         return fitted
 
-    def _waves(self, rows: Rows, string_N: Floats) -> tuple[Floats, Floats]:
-        """Inertia of the string at the top, and how far its waves may take the load."""
+    def _inertia(self, rows: Rows, mass_kg: Floats, span_s: Floats) -> tuple[Floats, Floats]:
+        """Inertia of the string at the top, and its greatest size of late.
+
+        It is mass times the mean acceleration over a return of the wave.
+        """
+        speed = np.nan_to_num(rows.column["quick_speed_m_s"])
         joined, kept = self.inertia.join(
-            {"time_s": rows.time_s, "speed": np.nan_to_num(rows.column["quick_speed_m_s"])}
+            {"time_s": rows.time_s, "speed": speed, "mass": mass_kg, "span_s": span_s}
         )
         times, speed = joined["time_s"], joined["speed"]
-        depth = rows.column["bit_depth_m"]
-        deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
-        span = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
-        mass = np.fmax(string_N / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * deep)
-        start = window_start(times, kept, RINGING_SPANS * (span + MAST_S))
-        before = np.interp(np.maximum(times[kept:] - span, times[start]), times, speed)
-        swing = sliding_high(speed, start, kept) + sliding_high(-speed, start, kept)
-        swing = np.maximum(swing - LEAST_SWING_M_S, 0.0)
-        wave = 2.0 * mass / span
-        inertia = mass * (speed[kept:] - before) / span
-        # A damped sensor shows little of either.
-        return inertia, np.hypot(RINGING * wave * swing, inertia)
+        start = window_start(times, 0, joined["span_s"])
+        before = np.interp(np.maximum(times - joined["span_s"], times[start]), times, speed)
+        inertia = joined["mass"] * (speed - before) / joined["span_s"]
+        late = sliding_high(np.abs(inertia), window_start(times, kept, MAST_S), kept)
+        return inertia[kept:], late
+
+
+def _free_run(rows: Rows) -> NDArray[np.bool_]:
+    """Rows in which the whole string hangs and moves one way."""
+    column = rows.column
+    result: NDArray[np.bool_] = (
+        (column["phase"] == 2)
+        & ~column["on_bottom"]
+        & ~column["drag_settles"]
+        & ~column["learning"]
+        & (np.abs(column["friction_state"]) > SETTLED)
+        & (column["run_travel_m"] > LEAST_RUN_M)
+    )
+    return result
 
 
 def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -65,13 +65,14 @@ NEW_NORMAL_M = 45.0
 
 
 class Second(NamedTuple):
-    """One steady second: pipe travel, pipe hung, load left over, speed, stand's number."""
+    """One steady second: pipe travel, pipe hung, load left over, speed, stand's number, calm."""
 
     along_m: float
     hung_m: float
     load_N: float
     speed_m_s: float
     stand: float
+    is_calm: bool  # no change of speed rings on
 
 
 class Trend(Carried):
@@ -82,6 +83,7 @@ class Trend(Carried):
         "load",
         "speed",
         "stand",
+        "calm",
         "held",
         "last_along",
         "fresh",
@@ -105,7 +107,8 @@ class Trend(Carried):
         self.load: list[float] = []
         self.speed: list[float] = []
         self.stand: list[float] = []
-        self.held: list[list[float]] = []
+        self.calm: list[bool] = []
+        self.held: list[list[Any]] = []
         self.last_along = NAN
         self.fresh = 0
         self.centre_m = 0.0
@@ -194,7 +197,7 @@ class Trend(Carried):
         if travelled < NEW_NORMAL_M:
             return False
         # The old observations describe another hole: begin again from what has been held.
-        self.hung, self.load, self.speed, self.stand = [], [], [], []
+        self.hung, self.load, self.speed, self.stand, self.calm = [], [], [], [], []
         for held in self.held:
             self._append(Second(*held))
         self.held = []
@@ -205,11 +208,13 @@ class Trend(Carried):
         self.load.append(seen.load_N)
         self.speed.append(seen.speed_m_s)
         self.stand.append(seen.stand)
+        self.calm.append(seen.is_calm)
         drop = bisect.bisect_right(self.stand, self.stand[-1] - STANDS_KEPT)
         drop = max(drop, len(self.hung) - OBSERVATIONS_KEPT)
         if drop > 0:
             self.hung, self.load = self.hung[drop:], self.load[drop:]
             self.speed, self.stand = self.speed[drop:], self.stand[drop:]
+            self.calm = self.calm[drop:]
 
     def _fit(self, prior: tuple[float, float, float]) -> bool:
         if len(self.hung) < LEAST_OBSERVATIONS:
@@ -257,7 +262,11 @@ class Trend(Carried):
         counts = np.diff(np.append(starts, len(stand)))
         means = np.add.reduceat(residual, starts) / counts
         within = residual - np.repeat(means, counts)
-        # Tails are longer than a bell's where waves ring on: half of what holds 95 % of seconds.
+        # Waves have a band of their own. Tails are longer than a bell's: half of what holds 95 %
+        # of seconds.
+        calm = np.array(self.calm)
+        if np.count_nonzero(calm) >= LEAST_OBSERVATIONS:
+            within = within[calm]
         sizes = np.sort(np.abs(within))
         tail = 0.5 * float(sizes[int(TAIL_SHARE * (len(sizes) - 1))])
         self.noise_N = max(1.4826 * float(sizes[len(sizes) // 2]), tail, 0.5 * NOISE_N)
