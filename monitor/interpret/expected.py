@@ -166,9 +166,13 @@ class Expected(Stage):
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
         short = np.where(_free_run(rows), direction * (active - rows.column["smooth_load_N"]), NAN)
-        ringing = self.ringing.follow(rows, short, band, 2.0 * mass / span, swings)
+        ringing = self.ringing.follow(
+            rows, short, SURE * np.hypot(band, about), 2.0 * mass / span, swings
+        )
         # A damped sensor shows little of the inertia, or shows it late.
-        rows.column["sure_N"] = np.hypot(SURE * np.hypot(band, ringing), about)
+        # The band of a guess is wide for another reason.
+        times = np.where(rows.column["learning"], 1.0, SURE)
+        rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), about)
         band = np.hypot(band, np.hypot(ringing, about))
         turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))

@@ -22,7 +22,7 @@ SHARES = (0.9, 0.8, 0.6, 0.45, 0.3, 0.2, 0.15)
 # A change of speed that a quantum of 1 cm makes over half a second.
 LEAST_SWING_M_S = 0.03
 # Changes of speed below this tell nothing: the load they move is lost in its scatter.
-TELLING_SWING_M_S = 0.15
+TELLING_SWING_M_S = 0.2
 # What was learnt of these first spans is no less: the wave of a change that is still going on
 # is on the side of events, and is not read there.
 LEAST_SHARES = (0.25, 0.15, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -91,14 +91,14 @@ class Ringing(Carried):
         self,
         rows: Rows,
         short_N: Floats,
-        band_N: Floats,
+        scatter_N: Floats,
         wave_N: Floats,
         swings: tuple[Floats, Floats],
     ) -> Floats:
         """Half width that ringing adds to the band of each row. [N]
 
         ``short_N``: how far the load is off on the side no event lies on; not-a-number where
-        it tells nothing. ``band_N``: what it may be off by without any ringing.
+        it tells nothing. ``scatter_N``: what it may be off by without any ringing.
         """
         events, slower = swings
         weighted = events[1:] * np.array(SHARES[1:])[:, np.newaxis]
@@ -106,7 +106,7 @@ class Ringing(Carried):
         is_first = SHARES[0] * slower > weighted[dominant, np.arange(len(rows))]
         swing = np.where(is_first, slower, events[1 + dominant, np.arange(len(rows))])
         dominant = np.where(is_first, 0, 1 + dominant)
-        beyond = np.sqrt(np.maximum(np.maximum(short_N, 0.0) ** 2 - band_N**2, 0.0))
+        beyond = np.sqrt(np.maximum(np.maximum(short_N, 0.0) ** 2 - scatter_N**2, 0.0))
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = np.where(swing > TELLING_SWING_M_S, beyond / (wave_N * swing), np.nan)
         told = np.flatnonzero(np.isfinite(ratio))

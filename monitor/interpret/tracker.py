@@ -71,8 +71,10 @@ class Tracker(Carried):
     def follow(self, rows: Rows, judged: Judgement) -> list[Event]:
         """Return the events that began or changed in these rows."""
         with np.errstate(invalid="ignore"):
-            over = judged.may_start & (judged.excess > judged.limit_N)
-            over &= judged.excess > judged.band
+            # Noise does not end a run whose short mean is over; nor does it raise one alone.
+            believed = np.maximum(judged.limit_N, judged.band)
+            sustained = judged.steady > believed
+            over = judged.may_start & ((judged.excess > believed) | sustained)
             under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
             under &= np.isfinite(judged.excess) | judged.ends
         changed: dict[str, Event] = {}
@@ -82,14 +84,16 @@ class Tracker(Carried):
                 start, row = row, self._while_open(rows, judged, under, row)
                 rows.mark_open(self.kind, start, row)
             else:
-                row = self._while_closed(rows, judged, over, row)
+                row = self._while_closed(rows, judged, over, sustained, row)
             if self.event is not None and self.event["touched"]:
                 self.event["touched"] = False
                 event = self._as_event()
                 changed[event.id] = event
         return list(changed.values())
 
-    def _while_closed(self, rows: Rows, judged: Judgement, over: Any, row: int) -> int:
+    def _while_closed(
+        self, rows: Rows, judged: Judgement, over: Any, sustained: Any, row: int
+    ) -> int:
         if not math.isfinite(self.run_s):
             row = first_true(lambda part: over[part], row, len(rows))
             if row == len(rows):
@@ -102,7 +106,7 @@ class Tracker(Carried):
             seen + np.arange(1, stop - row + 1) >= 2
         )
         patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
-        sure = long_enough & (judged.settled[row:stop] | patient)
+        sure = long_enough & sustained[row:stop] & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
             self._raise(rows, judged, raised)
