@@ -156,7 +156,7 @@ class Events(Stage):
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
-            patience_s = np.where(settled, column["return_s"], patience_s)
+            patience_s = np.where(settled, column["half_swing_s"], patience_s)
             settled &= excess > column["sure_N"]
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
@@ -173,7 +173,7 @@ class Events(Stage):
                 load=column["hook_load_N" if heaving else "smooth_load_N"],
                 middle=column[middle],
                 limit_N=limit_N,
-                band=band,
+                band=column["lasting_band_N"],
                 alarm=alarm,
                 may_start=may_start,
                 settled=settled,

@@ -127,7 +127,7 @@ class Expected(Stage):
         depth = rows.column["bit_depth_m"]
         depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
-        rows.column["return_s"] = span
+        rows.column["half_swing_s"] = span + 0.5 * MAST_S
         swings = self.ringing.swings(rows, span + MAST_S)
         changes = self._learn(rows, is_calm(swings))
         rows_at = np.array([row for row, _ in changes])
@@ -170,12 +170,13 @@ class Expected(Stage):
             rows, short, SURE * np.hypot(band, about), 2.0 * mass / span, swings
         )
         # A damped sensor shows little of the inertia, or shows it late.
+        turning = np.where(rows.column["reversed"], rows.column["turning_half_width_N"], 0.0)
+        lasting = np.hypot(np.hypot(band, about), turning)
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
         rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), about)
-        band = np.hypot(band, np.hypot(ringing, about))
-        turning = rows.column["turning_half_width_N"]
-        band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
+        rows.column["lasting_band_N"] = lasting
+        band = np.hypot(lasting, ringing)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         active = self._between(rows, active)
