@@ -33,7 +33,7 @@ STANDS_KEPT = 8
 LEAST_STANDS = 3
 # The band holds the widest of those stands and so much more: of the next eight, one will
 # swing wider still.
-MARGIN = 1.6
+MARGIN = 1.4
 # The string hangs on its own and moves as one piece after this travel.
 LEAST_RUN_M = 1.5
 
@@ -131,6 +131,6 @@ class Ringing(Carried):
             if greatest >= 0.0:
                 self.stands[k] = [*self.stands[k], greatest][-STANDS_KEPT:]
             if len(self.stands[k]) >= LEAST_STANDS:
-                usual = MARGIN * sorted(self.stands[k])[-2]
+                usual = MARGIN * max(self.stands[k])
                 self.shares[k] = min(max(usual, LEAST_SHARES[k]), SHARES[k])
         self.stand = [-1.0] * len(SHARES)
