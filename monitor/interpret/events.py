@@ -156,6 +156,7 @@ class Events(Stage):
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
+            settled &= ~(column["held_drag_N"] > np.maximum(excess - limit_N, 0.0))
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
             settled &= excess > column["sure_N"]
             if sign < 0:

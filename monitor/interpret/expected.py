@@ -28,7 +28,7 @@ from monitor.interpret.trend import (
     Second,
     Trend,
 )
-from monitor.interpret.windows import Tail, sliding_high, window_start
+from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
@@ -66,6 +66,9 @@ USUAL_DEPTH_M = 3000.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
+# A stop from the speed of a stand takes no longer than this (common practice). Friction in
+# the hole may hold what the mud's drag added until the string moves again.
+STOPPING_S = 3.0
 # Speed beyond which the learnt slope against speed is not extrapolated.
 GREATEST_SPEED_M_S = 2.0
 
@@ -83,6 +86,8 @@ class Expected(Stage):
         "stand",
         "inertia",
         "ringing",
+        "pace",
+        "held_m_s",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -91,6 +96,8 @@ class Expected(Stage):
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self._forget()
         self.stand = 0.0
+        self.pace = Tail(("time_s", "speed"), STOPPING_S + 0.1, 1)
+        self.held_m_s = 0.0
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
         self.inertia = Tail(
             ("time_s", "speed", "mass", "span_s"), LONGEST_WAVE_S + MAST_S + 0.1, 1
@@ -100,6 +107,7 @@ class Expected(Stage):
         """Accelerations do not reach across a gap."""
         self.inertia.clear()
         self.ringing.gap()
+        self.pace.clear()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -123,7 +131,8 @@ class Expected(Stage):
         """Derive expected loads up and down, the one in force, its band, the excess."""
         hung = rows.column["hung_m"]
         base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
-        speed = rows.column["block_speed_m_s"]
+        speed = np.nan_to_num(rows.column["block_speed_m_s"])
+        direction, held = rows.column["direction"], self._held_speed(rows, speed)
         depth = rows.column["bit_depth_m"]
         depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
@@ -134,6 +143,7 @@ class Expected(Stage):
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
         turning_now = rows.column["turning"] == YES
+        drag: Floats = np.zeros(len(rows))
         middles: list[Floats] = []
         spreads: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
@@ -141,7 +151,8 @@ class Expected(Stage):
             table = with_drag(table, tables[:, side + 2], index, rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = hung - centre
-            pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
+            pace = np.clip(sign * speed, 0.0, GREATEST_SPEED_M_S)
+            drag = np.where(sign * direction > 0, sign * speed_slope * held, drag)
             faster = pace - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
             middles.append(base + level + slope * moved + speed_slope * faster)
@@ -151,7 +162,7 @@ class Expected(Stage):
                 )
             )
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
-        direction = rows.column["direction"]
+        rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
         guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
         active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
@@ -326,6 +337,16 @@ class Expected(Stage):
             )
             fitted |= trend.caught(seen, prior)
         return fitted
+
+    def _held_speed(self, rows: Rows, speed: Floats) -> Floats:
+        """Greatest speed before the present stop, 0 while the block moves."""
+        joined, kept = self.pace.join({"time_s": rows.time_s, "speed": np.abs(speed)})
+        start = window_start(joined["time_s"], kept, STOPPING_S)
+        is_moving = rows.column["moving"] != 0
+        held = forward_fill(self.held_m_s, sliding_high(joined["speed"], start, kept), is_moving)
+        self.held_m_s = float(held[-1])
+        result: Floats = np.where(is_moving, 0.0, np.minimum(held, GREATEST_SPEED_M_S))
+        return result
 
     def _inertia(self, rows: Rows, mass_kg: Floats, span_s: Floats) -> tuple[Floats, Floats]:
         """Inertia of the string at the top, and its greatest size of late.
