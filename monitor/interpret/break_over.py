@@ -22,8 +22,9 @@ FREE_RUN_M = 6.0
 # Starts remembered, and how many must be known before they are gone by.
 STARTS_KEPT = 8
 LEAST_STARTS = 3
-# What is more than the highest of those kept and this share of it is no usual start: a tight
-# spot there costs patience for some stands, a start that rings raises what is none.
+# What is more than the highest of those kept and this share of it is no usual start. A highest
+# that stands out over the second was a tight spot: it counts for so many times the second.
+OUTSTANDING = 1.5
 MARGIN = 1.3
 # Until starts are known: more than this, or this share of the string, is no break-over.
 BREAK_OVER_SHARE = 0.15
@@ -49,7 +50,8 @@ class BreakOver(Carried):
         """Greatest height of a usual start; not-a-number until enough are known."""
         if len(self.heights) < LEAST_STARTS:
             return float("nan")
-        return MARGIN * max(self.heights)
+        second, highest = sorted(self.heights)[-2:]
+        return MARGIN * min(highest, OUTSTANDING * second)
 
     def follow(
         self, rows: Rows, excess_N: Floats, usable: NDArray[np.bool_], string_N: Floats

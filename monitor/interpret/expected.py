@@ -28,7 +28,14 @@ from monitor.interpret.trend import (
     Second,
     Trend,
 )
-from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
+from monitor.interpret.windows import (
+    LONGEST_STEP_S,
+    Tail,
+    forward_fill,
+    near_start,
+    sliding_high,
+    window_start,
+)
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
@@ -99,9 +106,7 @@ class Expected(Stage):
         self.pace = Tail(("time_s", "speed"), STOPPING_S + 0.1, 1)
         self.held_m_s = 0.0
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
-        self.inertia = Tail(
-            ("time_s", "speed", "mass", "span_s"), LONGEST_WAVE_S + MAST_S + 0.1, 1
-        )
+        self.inertia = Tail(("time_s", "speed", "mass", "span_s"), 2.0 * LONGEST_STEP_S + 0.1, 1)
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -358,10 +363,10 @@ class Expected(Stage):
             {"time_s": rows.time_s, "speed": speed, "mass": mass_kg, "span_s": span_s}
         )
         times, speed = joined["time_s"], joined["speed"]
-        start = window_start(times, 0, joined["span_s"])
+        start = near_start(times, 0, joined["span_s"])
         before = np.interp(np.maximum(times - joined["span_s"], times[start]), times, speed)
         inertia = joined["mass"] * (speed - before) / joined["span_s"]
-        late = sliding_high(np.abs(inertia), window_start(times, kept, MAST_S), kept)
+        late = sliding_high(np.abs(inertia), near_start(times, kept, MAST_S), kept)
         return inertia[kept:], late
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.stage import Carried, Rows
-from monitor.interpret.windows import Tail, sliding_high, window_start
+from monitor.interpret.windows import LONGEST_STEP_S, Tail, near_start, sliding_high
 from monitor.model import Floats
 
 # Until the record tells: share of the wave of a sudden change that the load swings by one,
@@ -51,7 +51,8 @@ class Ringing(Carried):
     STATE = ("recent", "stand", "stands", "shares")
 
     def __init__(self, longest_s: float) -> None:
-        span_s = (len(SHARES) + 1) * longest_s + 0.1
+        # Slow rows: a span is at least one row.
+        span_s = (len(SHARES) + 1) * max(longest_s, LONGEST_STEP_S)
         self.recent = Tail(("time_s", "speed", "span_s"), span_s, 1)
         self.stand = [-1.0] * len(SHARES)
         self.stands: list[list[float]] = [[] for _ in SHARES]
@@ -62,7 +63,7 @@ class Ringing(Carried):
         self.recent.clear()
 
     def swings(self, rows: Rows, span_s: Floats) -> tuple[Floats, Floats]:
-        """Changes of speed within 1, 2 ... spans before each row, a line each. [m/s]
+        """Changes of speed within 1, 2 ... spans before each row, a line each. [m/s].
 
         The last span has only what adds to the load in the direction of events: speeding up
         does at once, slowing down when its wave has come back. The second result is the
@@ -71,7 +72,7 @@ class Ringing(Carried):
         speed = np.nan_to_num(rows.column["quick_speed_m_s"])
         joined, kept = self.recent.join({"time_s": rows.time_s, "speed": speed, "span_s": span_s})
         times, speed = joined["time_s"], joined["speed"]
-        start = window_start(times, 0, joined["span_s"])
+        start = near_start(times, 0, joined["span_s"])
         high, low = sliding_high(speed, start, 0), -sliding_high(-speed, start, 0)
         place = np.arange(kept, len(times))
         highest, lowest, now = high[place], low[place], speed[place]
@@ -95,7 +96,7 @@ class Ringing(Carried):
         wave_N: Floats,
         swings: tuple[Floats, Floats],
     ) -> Floats:
-        """Half width that ringing adds to the band of each row. [N]
+        """Half width that ringing adds to the band of each row. [N].
 
         ``short_N``: how far the load is off on the side no event lies on; not-a-number where
         it tells nothing. ``scatter_N``: what it may be off by without any ringing.

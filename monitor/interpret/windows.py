@@ -16,6 +16,8 @@ from monitor.model import Floats, Ints
 
 # Rows combined side by side in ``play``: short enough for few doublings.
 PLAY_BLOCK = 32
+# Rows further apart tell nothing of one another's speed.
+LONGEST_STEP_S = 10.0
 
 
 class Tail(Carried):
@@ -56,6 +58,18 @@ def window_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
     start = np.searchsorted(times, times[first:] - (span_s + 5e-4))
     older = np.maximum(np.arange(first, len(times)) - 1, 0)
     result: Ints = np.minimum(start, older)
+    return result
+
+
+def near_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
+    """As ``window_start``, but never across a step longer than ``LONGEST_STEP_S``.
+
+    So that windows of windows reach no further back than is kept.
+    """
+    start = window_start(times, first, span_s)
+    rows = np.arange(first, len(times))
+    is_alone = times[first:] - times[np.maximum(rows - 1, 0)] > LONGEST_STEP_S
+    result: Ints = np.where(is_alone, rows, start)
     return result
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from monitor.interpret.break_over import LEAST_STARTS, MARGIN, BreakOver
+from monitor.interpret.break_over import LEAST_STARTS, MARGIN, OUTSTANDING, BreakOver
 from tests.interpret.streams import EMPTY_N, Script
 
 LOAD_N = 1200e3
@@ -48,7 +48,13 @@ def test_a_start_far_beyond_the_usual_is_raised_at_once() -> None:
 def test_one_high_start_does_not_become_usual() -> None:
     starts = BreakOver()
     starts.heights = [20e3] * 7 + [300e3]
-    assert starts.usual_N() == MARGIN * 20e3
+    assert starts.usual_N() == MARGIN * OUTSTANDING * 20e3
+
+
+def test_highest_of_starts_that_differ_is_usual() -> None:
+    starts = BreakOver()
+    starts.heights = [18e3, 20e3, 24e3, 19e3]
+    assert starts.usual_N() == MARGIN * 24e3
 
 
 def test_few_starts_say_nothing() -> None:
