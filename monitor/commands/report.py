@@ -110,6 +110,7 @@ def _check_use(arguments: argparse.Namespace) -> None:
     if arguments.files and arguments.rig is None:
         raise UseError("--rig is needed with files")
     only_files = {"--rig": arguments.rig, "--bit-depth": arguments.bit_depth,
+                  "--tally": arguments.tally,
                   "--acts": arguments.acts, "--start": arguments.start}  # fmt: skip
     given = [name for name, value in only_files.items() if value is not None]
     if arguments.data is not None and given:
@@ -120,7 +121,7 @@ def _material(arguments: argparse.Namespace, from_us: int | None, to_us: int | N
     if arguments.data is None:
         from monitor.report.material import from_files
 
-        rig = load_rig(arguments.rig)
+        rig = load_rig(arguments.rig, arguments.tally)
         depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
         with Progress("interpreted") as progress:
             return from_files(
