@@ -18,11 +18,11 @@ from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.csv_file import read_csv
 from monitor.ingest.due_acts import DueActs, no_rows, not_reached
 from monitor.ingest.errors import InputError, message
-from monitor.model import Alarm, Command, Event, Output, Quality, Samples, TripRow
+from monitor.model import Alarm, AlarmChange, Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
 from monitor.report.summary import heading, results_part, span_part, write_json
-from monitor.report.tables import write_alarms, write_events, write_trip_sheet
+from monitor.report.tables import write_alarm_journal, write_alarms, write_events, write_trip_sheet
 from monitor.rig.rig import Rig
 
 Progress = Callable[[int], None]
@@ -34,6 +34,7 @@ class Collected:
 
     events: dict[str, Event] = field(default_factory=dict)
     alarms: dict[str, Alarm] = field(default_factory=dict)
+    alarm_changes: list[AlarmChange] = field(default_factory=list)
     trip_rows: dict[int, TripRow] = field(default_factory=dict)
     first_us: int | None = None
     last_us: int | None = None
@@ -43,6 +44,7 @@ class Collected:
         """Take in one chunk and what the pipeline made of it."""
         self.events.update((event.id, event) for event in output.events)
         self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
+        self.alarm_changes += output.alarm_changes
         for row in output.trip_rows:
             self.trip_rows[row.stand] = row
             if row.void:
@@ -67,7 +69,7 @@ def analyse(
     calibration: Path | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Write events.csv, alarms.csv, trip_sheet.csv, summary.json; return the summary.
+    """Write events.csv, alarms.csv and journal, trip_sheet.csv, summary.json; return the last.
 
     ``series``: series.parquet too. ``paths`` are parts of one record in time order. An
     earlier analysis in ``out_dir`` is replaced, its series.parquet included, so that what
@@ -112,6 +114,7 @@ def analyse(
     }
     write_events(out_dir / "events.csv", events)
     write_alarms(out_dir / "alarms.csv", collected.alarms.values())
+    write_alarm_journal(out_dir / "alarm_journal.csv", collected.alarm_changes)
     write_trip_sheet(out_dir / "trip_sheet.csv", collected.trip_rows.values())
     write_json(out_dir / "summary.json", summary)
     if not series:

@@ -98,8 +98,18 @@ def test_the_record_is_what_analyse_makes_of_the_same_files(
             line.split(",")[4] for line in sheet[1:]
         ]
         assert reader.status()["run"] == "second half"
+        journal_file = (tmp_path / "alarm_journal.csv").read_text(encoding="utf-8").splitlines()
+        changes = [line.split(",") for line in journal_file[1:]]
+        assert [(int(c[1]), c[2], c[4], c[6]) for c in changes] == [
+            (change.seq, change.kind, change.after, change.who)
+            for change in reversed(reader.alarm_journal())
+        ]
+        assert ["shelve" in c[4] for c in changes if c[6] == "toolpusher"] == [True]
         journal = {entry.what: entry for entry in reader.journal()}
-        assert (journal["bit_depth"].who, journal["bit_depth"].after) == ("toolpusher", "2990.0 2990 m")
+        assert (journal["bit_depth"].who, journal["bit_depth"].after) == (
+            "toolpusher",
+            "2990.0 2990 m",
+        )
         late = "acts later than the last row, not taken: tare"
         assert journal["stopped"].after == late
     assert late in summary["notes"]
