@@ -20,6 +20,7 @@ from monitor.ingest.acts import read_acts
 from monitor.ingest.due_acts import DueActs, no_rows, not_reached
 from monitor.ingest.source import Source, open_source
 from monitor.interpret.agreed import agreed_kind
+from monitor.interpret.tally import tally_words
 from monitor.model import (
     Alarm,
     AlarmChange,
@@ -233,9 +234,11 @@ class Recorder:
         text = act.text
         if act.act == "calibration_proposed":
             text = "its points are in the record's calibrations"
+        why = self._fold.refusal(command)
+        if act.act == "tally" and not why:
+            text = tally_words(text)
         after = text if act.number != act.number else f"{act.number!r} {text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
-        why = self._fold.refusal(command)
         if why:
             self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
@@ -246,6 +249,8 @@ class Recorder:
         if act.act == "agreed_limit":
             limit_N = status.get("agreed_N", {}).get(agreed_kind(act.text)[0])
             return "none" if limit_N is None else limit_N
+        if act.act == "tally":
+            return f"{(status.get('tally') or {}).get('of', 'no')} joints"
         return status.get(_STATUS_OF_ACT.get(act.act, ""), "")
 
     def _given_depth(self) -> list[Taken]:

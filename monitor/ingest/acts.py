@@ -10,8 +10,10 @@ from monitor.ingest.block import split_line
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.ingest.tally import read_tally
 from monitor.interpret.agreed import KINDS as AGREED_KINDS
 from monitor.interpret.agreed import agreed_kind
+from monitor.interpret.tally import NO_TALLY, tally_text
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -90,6 +92,8 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
     if act == "calibration_proposed":
         # The name of a certificate that lies beside the list.
         text = read_certificate(folder / text, rig.sensor).to_text()
+    if act == "tally" and text != NO_TALLY:
+        text = tally_text(read_tally(folder / text))
     if act == "lines_strung" and "override:" not in text:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
@@ -213,4 +217,5 @@ _READ: dict[str, Callable[[str], float]] = {
     "mute": _mute,
     "reset_alarm": _no_number,
     "stuck_mode": _stuck_mode,
+    "tally": _no_number,
 }

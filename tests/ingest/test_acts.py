@@ -52,6 +52,22 @@ def test_every_kind_of_act_in_order_of_time(tmp_path: Path) -> None:
     assert (acts[6].text, acts[6].who) == ("Run 4", "engineer")
 
 
+def test_a_tally_lies_beside_the_list(tmp_path: Path) -> None:
+    (tmp_path / "tally.csv").write_text("joint,length [ft]\n1,30.0\n2,31.5\n", encoding="utf-8")
+    path = write(
+        tmp_path,
+        "2026-03-01T00:00:01Z,tally,tally.csv,toolpusher",
+        "2026-03-01T00:00:02Z,tally,none,toolpusher",
+    )
+    assert [(act.act, act.text) for act in read_acts(path, RIG)] == [
+        ("tally", "9.1440 9.6012"),
+        ("tally", "none"),
+    ]
+    gone = write(tmp_path, "2026-03-01T00:00:01Z,tally,gone.csv,toolpusher")
+    with pytest.raises(InputError, match=r"gone\.csv"):
+        read_acts(gone, RIG)
+
+
 def test_acts_on_alarms(tmp_path: Path) -> None:
     path = write(
         tmp_path,

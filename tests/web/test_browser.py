@@ -149,7 +149,7 @@ def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
     wait_for_text(page, "depth-mark", "905 m up, shoe")
     assert "32.9 stands" in watched.text("depth-mark")
     assert "0.30 m/s" in watched.text("depth-mark")
-    page.click("#go-trip-sheet")
+    page.click("#go-trip-sheet-from-floor")
     wait_for_text(page, "trip-spots", "2301.0 to 2304.0")
     page.click("#catch-weight")
     wait_for_text(page, "act-answer", "sent to the recorder")
@@ -248,12 +248,12 @@ def test_lights_are_kept_and_the_trip_sheet_follows(watched: Watched) -> None:
     page.reload()
     page.wait_for_function("window.hookLoad && hookLoad.now.received > 2")
     assert page.evaluate("() => document.documentElement.dataset.light") == "dim"
-    page.click("#go-trip-sheet")
+    page.click("#go-trip-sheet-from-floor")
     page.wait_for_selector(".trip-table tbody tr")
     assert page.locator(".trip-table tbody tr").count() == 6
     page.wait_for_selector("#trip-weights .scatterlayer .trace", state="attached")
     assert page.locator("#page-floor").is_hidden()
-    page.click("#go-floor")
+    page.click("#go-floor-from-trip-sheet")
     page.wait_for_selector("#page-floor", state="visible")
     assert watched.complaints == []
 
