@@ -104,11 +104,12 @@ class Motion(Stage):
         reported = rows.channel("block_position")
         if reported is None:
             reported = np.full(len(rows), NAN)
-        block = self._travel(rows, reported)
-        self._speed(rows, block, rows.time_s - rows.column["block_age_s"])
+        block, seen_s = self._travel(rows, reported)
+        self._speed(rows, block, seen_s)
         self._directions(rows, block)
 
-    def _travel(self, rows: Rows, reported: Floats) -> Floats:
+    def _travel(self, rows: Rows, reported: Floats) -> tuple[Floats, Floats]:
+        """Travel without jumps, and when the position of each row was seen."""
         joined, kept = self.raw.join({"time_s": rows.time_s, "block": reported})
         clean = median_of_3(joined["time_s"], joined["block"], kept, GLITCH_SPAN_S)
         valid = np.isfinite(clean)
@@ -137,7 +138,7 @@ class Motion(Stage):
         rows.column["block_step_m"] = np.where(jump, 0.0, step_m)
         self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
         self.jumped_m = float(jumped[-1])
-        return block
+        return block, seen_s
 
     def _leaps(self, step_m: Floats, wait_s: Floats, jump: NDArray[np.bool_]) -> Floats:
         """What the counter jumped by: the step less what the block went on at its speed."""
@@ -165,7 +166,8 @@ class Motion(Stage):
             # A first row has no speed of its own to accelerate from.
             own = np.where(span > 0, speed, np.nan)
             speeds = np.concatenate((joined["speed"][:kept], own))
-            change = np.nan_to_num((speed - speeds[start]) / span)
+            # Nothing is known of a block that was not seen in the window.
+            change = np.where(span > 0, np.nan_to_num((speed - speeds[start]) / span), 0.0)
         length = len(self.path.kept["time_s"])
         self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
         quick_start = window_start(times, kept, QUICK_WINDOW_S)
