@@ -137,3 +137,16 @@ def test_a_block_not_seen_for_a_while_gives_no_load_of_its_own(first_s: float) -
     assert np.isfinite(output.columns["line_work_J"]).all()
     assert output.events == []
     assert [row.length_m for row in trip_rows] == pytest.approx([STAND_M] * 3, abs=0.1)
+
+
+@pytest.mark.parametrize("jump_m", [60.0, -60.0, 8.0, -8.0])
+@pytest.mark.parametrize("later", [0, 1, 2, 7])
+def test_a_counter_that_jumps_on_the_way_moves_no_pipe(jump_m: float, later: int) -> None:
+    """Against the way too, where the median of three stands still for a row and then leaps."""
+    samples = _three_stands_out()
+    low, _ = _third_stand(samples)
+    block = samples.values["block_position"].copy()
+    block[low + later :] += jump_m
+    jumped = replace(samples, values={**samples.values, "block_position": block})
+    depth, plain = (_run(each)[1].columns["bit_depth_m"][-1] for each in (jumped, samples))
+    assert depth == pytest.approx(plain, abs=0.02)
