@@ -315,3 +315,22 @@ def test_arrival_to_figures_within_a_quarter_second(watched: Watched) -> None:
     p95 = late[int(0.95 * len(late))]
     print(json.dumps({"p50_ms": late[len(late) // 2], "p95_ms": p95}))
     assert p95 <= 250
+
+
+def test_the_strip_colours_only_what_lies_outside_its_band(watched: Watched) -> None:
+    """A weight not learnt yet has a wide band: what lies within it is no event, and grey."""
+    page = watched.open()
+    outlines = page.evaluate(
+        """() => {
+          const rows = (band) => [0, 1, 2, 3].map((at) => ({
+            time_us: at * 1e6, hook_load_N: 1e6, block_position_m: 9, expected_N: 1e6,
+            excess_N: 75e3, band_N: band,
+          }));
+          return [12e3, 250e3, null].map((band) => {
+            const buckets = new hookLoad.Buckets(600, 1);
+            rows(band).forEach((row) => buckets.add(row));
+            return buckets.beyond(40e3, 1, (si) => si / 1e3, () => true).x.length;
+          });
+        }"""
+    )
+    assert [length > 0 for length in outlines] == [True, False, True]

@@ -60,6 +60,16 @@ def test_the_timer_of_standing_pipe_is_on_every_place(
     wait_for_text(page, "still-elsewhere", "pipe still 1:15")
 
 
+def test_the_trip_sheet_keeps_its_plots_on_a_phone(watched: Watched) -> None:
+    watched.page.set_viewport_size({"width": 390, "height": 844})
+    page = watched.open("/trip-sheet")
+    page.wait_for_selector("#trip-weights .scatterlayer .trace", state="attached")
+    for name in ("trip-weights", "trip-speeds"):
+        assert page.locator(f"#{name}").bounding_box()["height"] > 200
+    wide = page.evaluate("() => document.documentElement.scrollWidth - innerWidth")
+    assert wide == 0
+
+
 def test_depth_and_tally_are_put_right_by_hand(watched: Watched, recorder: Recorder) -> None:
     page = watched.open("/trip-sheet")
     page.click("#correct-depth")
