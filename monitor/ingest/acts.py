@@ -102,8 +102,8 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
         kind, rest = agreed_kind(text)
         text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
     if act == "shelve":  # the span stands in the number
-        name, _, reason = text.partition(":")
-        text = f"{name.split()[0]}: {reason.strip()}"
+        kind, _, reason = _shelf(text)
+        text = f"{kind}: {reason}"
     if act == "stuck_mode" and text.startswith("begin"):
         text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
@@ -175,9 +175,19 @@ def _mute(text: str) -> float:
     return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
 
 
+def _shelf(text: str) -> tuple[str, str, str]:
+    """Kind, span and reason of ``near crown 30 min: reason``; the span begins with a digit."""
+    named, _, reason = text.partition(":")
+    words = named.split()
+    first = next((at for at, word in enumerate(words) if word[0].isdigit()), len(words))
+    return "_".join(words[:first]), " ".join(words[first:]), reason.strip()
+
+
 def _shelve(text: str) -> float:
     """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
-    span = text.partition(":")[0].strip().partition(" ")[2]
+    kind, span, _ = _shelf(text)
+    if not kind or not span:
+        raise ValueError("an alarm, for how long, and a reason are expected: overpull 30 min: why")
     return _positive("time", 1.0, 43_200.0)(span)
 
 

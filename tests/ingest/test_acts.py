@@ -72,6 +72,7 @@ def test_acts_on_alarms(tmp_path: Path) -> None:
     path = write(
         tmp_path,
         "2026-03-01T00:00:01Z,shelve,overpull 30 min: known ledge,driller",
+        "2026-03-01T00:00:01.5Z,shelve,weight loss 20 min: logging,driller",
         "2026-03-01T00:00:02Z,unshelve,overpull,driller",
         "2026-03-01T00:00:03Z,mute,90 s,driller",
         "2026-03-01T00:00:04Z,mute,off,driller",
@@ -83,6 +84,7 @@ def test_acts_on_alarms(tmp_path: Path) -> None:
     acts = read_acts(path, RIG)
     assert [(a.act, a.text) for a in acts] == [
         ("shelve", "overpull: known ledge"),
+        ("shelve", "weight_loss: logging"),
         ("unshelve", "overpull"),
         ("mute", "90 s"),
         ("mute", "off"),
@@ -91,7 +93,7 @@ def test_acts_on_alarms(tmp_path: Path) -> None:
         ("acknowledge", "near crown"),
         ("reset_alarm", "over_rating"),
     ]
-    assert [a.number for a in acts if not math.isnan(a.number)] == [1800.0, 90.0, 1500e3]
+    assert [a.number for a in acts if not math.isnan(a.number)] == [1800.0, 1200.0, 90.0, 1500e3]
 
 
 @pytest.mark.parametrize(
