@@ -105,7 +105,8 @@ def median_taken_at(times: Floats, values: Floats, median: Floats, first: int) -
         older = values[first + start - rows : len(values) - rows]
         newer = (back[start:] == 0) & (median[start:] != values[first + start :])
         back[start:] = np.where(newer & (median[start:] == older), rows, back[start:])
-    return times[np.arange(first, len(values)) - back]
+    taken: Floats = times[np.arange(first, len(values)) - back]
+    return taken
 
 
 def play(carry: float, values: Floats, half_width: float) -> Floats:
