@@ -108,7 +108,8 @@ class Recorder:
         self._last_time_us = self._left.last_time_us
         self._inbox_taken = self._left.inbox_taken
         self._inbox_is_readable = True
-        self._acts_due = DueActs(acts, **(self._left.cursor or {}).get("acts", {}))
+        cursor = None if self._is_other_source() else self._left.cursor
+        self._acts_due = DueActs(acts, **(cursor or {}).get("acts", {}))
         self._pace = CommitPace()
         self._status_at_s = self._snapshot_at_s = self._commit_at_s = float("-inf")
         self._is_first_chunk = True

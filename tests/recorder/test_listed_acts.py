@@ -115,6 +115,16 @@ def test_the_record_is_what_analyse_makes_of_the_same_files(
     assert late in summary["notes"]
 
 
+def test_another_source_has_its_acts_from_the_first_on(
+    trip: Trip, kept: Path, tmp_path: Path
+) -> None:
+    recorded(trip, tmp_path, trip.source)
+    recorded(trip, tmp_path, f"csv:{trip.parts[0]}")
+    with closing(Reader(tmp_path)) as reader:
+        acts = [command.act for command in reader.commands()]
+    assert acts == ["bit_depth", "shelve", "run", "bit_depth"]  # the part ends before the shelf
+
+
 def test_killed_and_gone_on_with_no_act_is_taken_twice(
     trip: Trip, kept: Path, tmp_path: Path
 ) -> None:
