@@ -38,6 +38,8 @@ SOURCE_HELP = (
 )
 TALLY_HELP = "joint,length [m]: bit depth is compared with it, never changed by it"
 
+ACTS_HELP = "time,act,value,who: what people did, each act before the first row not older"
+
 
 class Parser(argparse.ArgumentParser):
     """One line on stderr instead of the usage block, and no abbreviated options."""
@@ -97,13 +99,16 @@ def _add_live(commands: Commands) -> None:
         parser.add_argument("--source", required=True, metavar="SPEC", help=SOURCE_HELP)
         parser.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
         parser.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
+        parser.add_argument("--acts", type=Path, metavar="ACTS.csv", help=ACTS_HELP)
     record.add_argument(
         "--until-finished", action="store_true", help="stop when the source comes to its end"
     )
-    replay = _command(commands, "replay", "the same screens over a file", "replay:replay")
-    replay.add_argument("file", type=Path, metavar="FILE")
+    replay = _command(commands, "replay", "the same screens over files", "replay:replay")
+    replay.add_argument("files", nargs="+", type=Path, metavar="FILE", help="parts of one record")
     replay.add_argument("--rig", required=True, type=Path, metavar="R.toml")
     replay.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
+    replay.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
+    replay.add_argument("--acts", type=Path, metavar="ACTS.csv", help=ACTS_HELP)
     replay.add_argument("--data", type=Path, metavar="DIR", help="keep the record, and its notes")
     replay.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     replay.add_argument(
@@ -132,7 +137,7 @@ def _add_batch(commands: Commands) -> None:
     analyse.add_argument("--out", required=True, type=Path, metavar="DIR")
     analyse.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
     analyse.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
-    analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
+    analyse.add_argument("--acts", type=Path, metavar="ACTS.csv", help=ACTS_HELP)
     analyse.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     analyse.add_argument(
         "--calibration", type=Path, metavar="CERT.json", help="read the sensor by this certificate"
@@ -187,7 +192,8 @@ def _add_report(commands: Commands) -> None:
     report.add_argument("--data", type=Path, metavar="DIR", help="a record, instead of files")
     report.add_argument("--out", required=True, type=Path, metavar="REPORT.html")
     report.add_argument("--bit-depth", metavar='"3000 m"', help="at the first usable row")
-    report.add_argument("--acts", type=Path, metavar="ACTS.csv", help="time,act,value,who")
+    report.add_argument("--tally", type=Path, metavar="TALLY.csv", help=TALLY_HELP)
+    report.add_argument("--acts", type=Path, metavar="ACTS.csv", help=ACTS_HELP)
     report.add_argument("--start", metavar="ISO", help="what time 0 is, for a file in seconds")
     report.add_argument("--from", dest="from_time", metavar="T", help="ISO 8601; default: all")
     report.add_argument("--to", dest="to_time", metavar="T", help="ISO 8601; default: all")

@@ -154,6 +154,7 @@ ACTS = (
     "mute",
     "reset_alarm",
     "stuck_mode",
+    "tally",
 )
 CALIBRATION_ACTS = ("calibration_proposed", "calibration_approved", "calibration_rolled_back")
 

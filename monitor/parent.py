@@ -15,11 +15,11 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from types import FrameType
+
+from monitor.stopping import told_to_stop
 
 _log = logging.getLogger(__name__)
 
@@ -110,7 +110,7 @@ def supervise(commands: Mapping[str, Sequence[str]]) -> int:
     """Keep one process for each command running until told to stop; return the exit code."""
     children = [Child(name, tuple(command)) for name, command in commands.items()]
     stop = threading.Event()
-    with _told_to_stop(stop):
+    with told_to_stop(stop):
         try:
             for child in children:
                 child.start()
@@ -209,23 +209,3 @@ def _stop_all(children: Sequence[Child]) -> None:
     until_s = time.monotonic() + STOP_TIMEOUT_s
     for child in children:
         child.wait(until_s)
-
-
-@contextmanager
-def _told_to_stop(stop: threading.Event) -> Iterator[None]:
-    """Let SIGINT, SIGTERM and the terminal's end set ``stop`` while this lasts."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-
-    def tell(_number: int, _frame: FrameType | None) -> None:
-        stop.set()
-
-    names = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
-    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
-    kept = {number: signal.signal(number, tell) for number in numbers}
-    try:
-        yield
-    finally:
-        for number, handler in kept.items():
-            signal.signal(number, handler)

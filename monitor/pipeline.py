@@ -212,7 +212,7 @@ class Pipeline:
     def refusal(self, command: Command) -> str:
         """Why an act would not be taken now; empty where it would."""
         others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
-        others = others or self.load.calibrations.refusal(command)
+        others = others or self.load.calibrations.refusal(command) or self.tally.refusal(command)
         return others or self.hoist.refusal(command)
 
     def _command(self, command: Command) -> list[CalibrationAct]:

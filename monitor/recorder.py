@@ -7,20 +7,20 @@ record as one transaction, so a kill at any moment leaves a record that can be g
 from __future__ import annotations
 
 import logging
-import signal
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import FrameType
 from typing import Any
 
 import numpy as np
 
+from monitor.ingest.acts import read_acts
+from monitor.ingest.due_acts import DueActs, no_rows, not_reached
 from monitor.ingest.source import Source, open_source
 from monitor.interpret.agreed import agreed_kind
+from monitor.interpret.tally import tally_words
 from monitor.model import (
     Alarm,
     AlarmChange,
@@ -35,6 +35,7 @@ from monitor.model import (
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
 from monitor.rig.rig import Rig
+from monitor.stopping import told_to_stop
 from monitor.store.columns import as_stored
 from monitor.store.entry import Entry, Note, Settings, Taken
 from monitor.store.errors import StoreError
@@ -90,6 +91,7 @@ class Recorder:
         parts: Parts,
         *,
         until_finished: bool = False,
+        acts: Sequence[Command] = (),
     ) -> None:
         self._rig = rig
         self._settings = settings
@@ -106,6 +108,8 @@ class Recorder:
         self._last_time_us = self._left.last_time_us
         self._inbox_taken = self._left.inbox_taken
         self._inbox_is_readable = True
+        cursor = None if self._is_other_source() else self._left.cursor
+        self._acts_due = DueActs(acts, **(cursor or {}).get("acts", {}))
         self._pace = CommitPace()
         self._status_at_s = self._snapshot_at_s = self._commit_at_s = float("-inf")
         self._is_first_chunk = True
@@ -126,7 +130,7 @@ class Recorder:
             self._source = source
             self._writer.start(self._settings, _wall_us())
             self._loop(stop)
-            self._note("stopped")
+            self._note("stopped", after=" ".join(not_reached(self._acts_due.left)))
             self._commit([], (), last=True)
         except Exception as error:  # the outermost loop: say what happened, then stop visibly
             self._note_fault(error)
@@ -139,7 +143,7 @@ class Recorder:
 
     def _loop(self, stop: threading.Event) -> None:
         first = self._given_depth()
-        self._commit([(_empty(), self._fold.feed(_empty(), [t.command for t in first]))], first)
+        self._commit([self._acted([act.command for act in first])], first)
         while not stop.is_set():
             if self._finished and self._until_finished:
                 return
@@ -174,14 +178,23 @@ class Recorder:
         return read
 
     def _fed(self, read: list[Samples], taken: list[Taken]) -> list[tuple[Samples, Output]]:
-        """Acts first, then the rows, numbered by the same counter."""
-        commands = [act.command for act in taken]
-        chunks: list[tuple[Samples, Output]] = []
-        for samples in read or [_empty()]:
-            numbered = self._numbered(samples)
-            chunks.append((numbered, self._fold.feed(numbered, commands)))
-            commands = []
+        """Acts first, then the rows, numbered by the same counter.
+
+        Acts of a list come before the first row not older than they are, and join ``taken``.
+        """
+        chunks = [self._acted([act.command for act in taken])] if taken or not read else []
+        for samples in read:
+            for listed, piece in self._acts_due.pieces(samples):
+                for one in listed:
+                    act = Act(0, _wall_us(), one.act, one.number, one.text, one.who)
+                    taken.append(self._taken(act, one.time_us))
+                    chunks.append(self._acted([taken[-1].command]))
+                numbered = self._numbered(piece)
+                chunks.append((numbered, self._fold.feed(numbered)))
         return chunks
+
+    def _acted(self, commands: Sequence[Command]) -> tuple[Samples, Output]:
+        return no_rows(), self._fold.feed(no_rows(), commands)
 
     def _numbered(self, samples: Samples) -> Samples:
         """Rows as the record gives them back, numbered on from what it holds."""
@@ -212,18 +225,21 @@ class Recorder:
         self._inbox_is_readable = True
         return [self._taken(act) for act in acts]
 
-    def _taken(self, act: Act) -> Taken:
+    def _taken(self, act: Act, data_time_us: int | None = None) -> Taken:
         self._last_seq += 1
         self._inbox_taken = act.id or self._inbox_taken
-        data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
+        if data_time_us is None:
+            data_time_us = act.wall_us if self._last_time_us is None else self._last_time_us
         command = Command(self._last_seq, data_time_us, act.act, act.number, act.text, act.who)
         before = self._before(act)
         text = act.text
         if act.act == "calibration_proposed":
             text = "its points are in the record's calibrations"
+        why = self._fold.refusal(command)
+        if act.act == "tally" and not why:
+            text = tally_words(text)
         after = text if act.number != act.number else f"{act.number!r} {text}".strip()
         self._notes.append(Note(act.wall_us, act.who, act.act, str(before), after))
-        why = self._fold.refusal(command)
         if why:
             self._notes.append(Note(act.wall_us, act.who, f"{act.act} refused", after, why))
         return Taken(command, self._inbox_taken, act.wall_us)
@@ -234,6 +250,8 @@ class Recorder:
         if act.act == "agreed_limit":
             limit_N = status.get("agreed_N", {}).get(agreed_kind(act.text)[0])
             return "none" if limit_N is None else limit_N
+        if act.act == "tally":
+            return f"{(status.get('tally') or {}).get('of', 'no')} joints"
         return status.get(_STATUS_OF_ACT.get(act.act, ""), "")
 
     def _given_depth(self) -> list[Taken]:
@@ -256,7 +274,8 @@ class Recorder:
         entry.notes, self._notes = self._notes, []
         if has_rows:
             entry.arrival_us = self._arrival_us
-            entry.cursor = self._source.cursor()
+            due = {"given": self._acts_due.given, "newest_us": self._acts_due.newest_us}
+            entry.cursor = {**self._source.cursor(), "acts": due}
         # What sounds stands in the status: a change of an alarm does not wait for its turn.
         has_news = any(output.alarm_changes for _, output in chunks)
         if last or taken or has_news or now_s - self._status_at_s >= STATUS_s:
@@ -355,41 +374,23 @@ def record(
     rig_file: str = "rig file",
     bit_depth_m: float | None = None,
     until_finished: bool = False,
+    acts: Path | None = None,
     stop: threading.Event | None = None,
 ) -> None:
     """Record ``source`` (a SPEC) into ``data_dir`` until told to stop.
 
-    Resumes a record found there. Ends cleanly on SIGINT, SIGTERM or ``stop``; a source that
-    comes to its end keeps the recorder alive for acts unless ``until_finished``.
+    Resumes a record found there; ``acts`` is a list of what people did, given by time.
+    Ends cleanly on SIGINT, SIGTERM or ``stop``; a source that comes to its end keeps the
+    recorder alive for acts unless ``until_finished``.
     Raises ConfigError, InputError or StoreError with one clear message.
     """
     rig = parse_rig(rig_text, rig_file)
     settings = Settings(source, rig_text, bit_depth_m)
-    with _told_to_stop(stop or threading.Event()) as told:
-        Recorder(rig, settings, data_dir, Parts(), until_finished=until_finished).run(told)
-
-
-@contextmanager
-def _told_to_stop(stop: threading.Event) -> Iterator[threading.Event]:
-    """Let SIGINT and SIGTERM set ``stop`` while this lasts (main thread only)."""
-    if threading.current_thread() is not threading.main_thread():
-        yield stop
-        return
-
-    def tell(_number: int, _frame: FrameType | None) -> None:
-        stop.set()
-
-    kept = {number: signal.signal(number, tell) for number in (signal.SIGINT, signal.SIGTERM)}
-    try:
-        yield stop
-    finally:
-        for number, handler in kept.items():
-            signal.signal(number, handler)
-
-
-def _empty() -> Samples:
-    none = np.zeros(0, dtype=np.int64)
-    return Samples(none, none, none.astype(np.uint16), {}, {})
+    listed = [] if acts is None else read_acts(acts, rig)
+    with told_to_stop(stop or threading.Event()) as told:
+        Recorder(rig, settings, data_dir, Parts(), until_finished=until_finished, acts=listed).run(
+            told
+        )
 
 
 def _wall_us() -> int:

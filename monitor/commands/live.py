@@ -13,6 +13,7 @@ from pathlib import Path
 from monitor.commands.errors import UseError
 from monitor.commands.quantity import quantity
 from monitor.commands.rig_file import load_rig, packaged_rig, rig_text
+from monitor.rig.rig import Rig
 
 DONE = 0
 # Long enough for the expected weights to be learnt before anybody looks.
@@ -44,18 +45,25 @@ def run(arguments: argparse.Namespace) -> int:
     from monitor.ingest.source import open_source
 
     # Say every fault here, once, before anything is started.
-    open_source(arguments.source, load_rig(arguments.rig, arguments.tally)).close()
-    options = depth_option(arguments)
-    if arguments.tally is not None:
-        options += ["--tally", str(arguments.tally)]
+    rig = load_rig(arguments.rig, arguments.tally)
+    options = record_options(arguments, rig)
+    open_source(arguments.source, rig).close()
     return run_both(arguments, arguments.rig, arguments.source, arguments.data, "", options)
 
 
-def depth_option(arguments: argparse.Namespace) -> list[str]:
-    """Option of the recorder for a bit depth that was given; a wrong one is refused here."""
-    if quantity(arguments.bit_depth, "length", "--bit-depth") is None:
-        return []
-    return ["--bit-depth", arguments.bit_depth]
+def record_options(arguments: argparse.Namespace, rig: Rig) -> list[str]:
+    """Options of the recorder for what was given; what is wrong is refused here."""
+    from monitor.ingest.acts import read_acts
+
+    options: list[str] = []
+    if quantity(arguments.bit_depth, "length", "--bit-depth") is not None:
+        options += ["--bit-depth", arguments.bit_depth]
+    if arguments.tally is not None:
+        options += ["--tally", str(arguments.tally.absolute())]
+    if arguments.acts is not None:
+        read_acts(arguments.acts, rig)
+        options += ["--acts", str(arguments.acts.absolute())]
+    return options
 
 
 def run_both(
@@ -108,6 +116,7 @@ def record(arguments: argparse.Namespace) -> int:
         rig_file=str(arguments.rig),
         bit_depth_m=depth_m,
         until_finished=arguments.until_finished,
+        acts=arguments.acts,
     )
     return DONE
 

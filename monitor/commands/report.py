@@ -42,9 +42,14 @@ def report(arguments: argparse.Namespace) -> int:
         pipe_choice=choice,
         chosen_pulls=chosen,
     )
+    from monitor.report.findings import find
     from monitor.report.report import write_report
 
-    findings, paths = write_report(material, arguments.out, display=arguments.display, made=made)
+    findings = find(material)
+    _refuse_absent_pulls(chosen, findings)
+    findings, paths = write_report(
+        material, arguments.out, display=arguments.display, made=made, findings=findings
+    )
     if arguments.json:
         print(json_text(_said(findings, paths)), end="")
         return DONE
@@ -59,6 +64,24 @@ def report(arguments: argparse.Namespace) -> int:
         print(f"  {len(found.spell.pulls)} pulls and set-downs, {what}, {found.spell.outcome}")
     print(f"  tables beside it: {', '.join(path.name for path in paths[1:])}")
     return DONE
+
+
+def _refuse_absent_pulls(chosen: frozenset[int] | None, findings: Findings) -> None:
+    """A pull that is in no spell would be left out of the free length without a word."""
+    counts = [sum(pull.kind == PULL for pull in found.spell.pulls) for found in findings.spells]
+    absent = sorted(number for number in chosen or () if not 1 <= number <= max(counts, default=0))
+    if not absent:
+        return
+    named = ", ".join(map(str, absent))
+    what = f"no pull {named} in this span"
+    if not counts:
+        raise UseError(f"--pulls {named}: {what}: no stuck pipe was found; leave --pulls out")
+    numbered = ", ".join(
+        f"{f'1 to {count}' if count > 1 else count or 'none'} in the spell of "
+        f"{iso_utc(found.spell.event.start_us)}"
+        for count, found in zip(counts, findings.spells, strict=True)
+    )
+    raise UseError(f"--pulls {named}: {what}: give some of {numbered}")
 
 
 def _said(findings: Findings, paths: Sequence[Path]) -> dict[str, object]:
@@ -87,6 +110,7 @@ def _check_use(arguments: argparse.Namespace) -> None:
     if arguments.files and arguments.rig is None:
         raise UseError("--rig is needed with files")
     only_files = {"--rig": arguments.rig, "--bit-depth": arguments.bit_depth,
+                  "--tally": arguments.tally,
                   "--acts": arguments.acts, "--start": arguments.start}  # fmt: skip
     given = [name for name, value in only_files.items() if value is not None]
     if arguments.data is not None and given:
@@ -97,7 +121,7 @@ def _material(arguments: argparse.Namespace, from_us: int | None, to_us: int | N
     if arguments.data is None:
         from monitor.report.material import from_files
 
-        rig = load_rig(arguments.rig)
+        rig = load_rig(arguments.rig, arguments.tally)
         depth_m = quantity(arguments.bit_depth, "length", "--bit-depth")
         with Progress("interpreted") as progress:
             return from_files(

@@ -10,8 +10,10 @@ from monitor.ingest.block import split_line
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, refuse_binary
+from monitor.ingest.tally import read_tally
 from monitor.interpret.agreed import KINDS as AGREED_KINDS
 from monitor.interpret.agreed import agreed_kind
+from monitor.interpret.tally import NO_TALLY, tally_text
 from monitor.model import ACTS, Command
 from monitor.rig.rig import Rig
 from monitor.units import UnitError, parse_iso, to_si
@@ -90,6 +92,8 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
     if act == "calibration_proposed":
         # The name of a certificate that lies beside the list.
         text = read_certificate(folder / text, rig.sensor).to_text()
+    if act == "tally" and text != NO_TALLY:
+        text = tally_text(read_tally(folder / text))
     if act == "lines_strung" and "override:" not in text:
         # What was done is told afterwards and on purpose: it goes before the check that
         # keeps a live act from being a slip of the finger.
@@ -98,8 +102,8 @@ def _command(row: dict[str, str], rig: Rig, folder: Path) -> Command:
         kind, rest = agreed_kind(text)
         text = f"{kind}: {rest.partition(':')[2].strip()}".removesuffix(": ")
     if act == "shelve":  # the span stands in the number
-        name, _, reason = text.partition(":")
-        text = f"{name.split()[0]}: {reason.strip()}"
+        kind, _, reason = _shelf(text)
+        text = f"{kind}: {reason}"
     if act == "stuck_mode" and text.startswith("begin"):
         text = "begin"
     return Command(0, time_us, act, number, text, row.get("who", ""))
@@ -171,9 +175,19 @@ def _mute(text: str) -> float:
     return math.nan if text.strip() == "off" else _positive("time", 1.0, 43_200.0)(text)
 
 
+def _shelf(text: str) -> tuple[str, str, str]:
+    """Kind, span and reason of ``near crown 30 min: reason``; the span begins with a digit."""
+    named, _, reason = text.partition(":")
+    words = named.split()
+    first = next((at for at, word in enumerate(words) if word[0].isdigit()), len(words))
+    return "_".join(words[:first]), " ".join(words[first:]), reason.strip()
+
+
 def _shelve(text: str) -> float:
     """Read the span of ``overpull 30 min`` or ``overpull 30 min: reason``."""
-    span = text.partition(":")[0].strip().partition(" ")[2]
+    kind, span, _ = _shelf(text)
+    if not kind or not span:
+        raise ValueError("an alarm, for how long, and a reason are expected: overpull 30 min: why")
     return _positive("time", 1.0, 43_200.0)(span)
 
 
@@ -213,4 +227,5 @@ _READ: dict[str, Callable[[str], float]] = {
     "mute": _mute,
     "reset_alarm": _no_number,
     "stuck_mode": _stuck_mode,
+    "tally": _no_number,
 }

@@ -1,4 +1,4 @@
-"""A finished CSV file as a live source: as fast as it goes, or at the pace of its stamps."""
+"""Finished CSV files as a live source: as fast as it goes, or at the pace of its stamps."""
 
 from __future__ import annotations
 
@@ -17,13 +17,17 @@ _CHUNK_ROWS = 10_000
 
 
 class CsvReplay:
-    """``csv:PATH``, with ``?speed=X`` to pace it and ``?start=ISO`` for counted stamps."""
+    """``csv:PATH``, with ``?speed=X`` to pace it and ``?start=ISO`` for counted stamps.
+
+    ``then=PATH``, as often as wanted, names further parts of the same record.
+    """
 
     def __init__(self, spec: Spec, rig: Rig, resume: dict[str, Any] | None) -> None:
         speed = spec.number("speed", math.inf, 0.01, 1e6)
         start = spec.text_option("start")
+        paths = [Path(spec.target), *map(Path, spec.text_options("then"))]
         spec.close()
-        self._source = read_csv([Path(spec.target)], rig, start=start, chunk_rows=_CHUNK_ROWS)
+        self._source = read_csv(paths, rig, start=start, chunk_rows=_CHUNK_ROWS)
         self.counts = self._source.counts
         self._given = int(resume["given"]) if resume else 0
         self._pacer = Pacer(after(self._source, self._given), speed=speed)

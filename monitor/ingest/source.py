@@ -37,12 +37,12 @@ class Source(Protocol):
 
 @dataclass(slots=True)
 class Spec:
-    """A SPEC taken apart; ``take`` uses up its options, ``close`` refuses those left."""
+    """A SPEC taken apart; asking for an option uses it up, ``close`` refuses those left."""
 
     text: str
     kind: str
     target: str
-    options: dict[str, str] = field(default_factory=dict)
+    options: dict[str, list[str]] = field(default_factory=dict)
 
     @classmethod
     def parse(cls, text: str) -> Spec:
@@ -53,15 +53,22 @@ class Spec:
         target, mark, query = rest.rpartition("?")
         if not mark or "=" not in query:  # a name may hold a question mark
             return cls(text, kind, rest)
-        return cls(text, kind, target, dict(parse_qsl(query, keep_blank_values=True)))
+        options: dict[str, list[str]] = {}
+        for name, value in parse_qsl(query, keep_blank_values=True):
+            options.setdefault(name, []).append(value)
+        return cls(text, kind, target, options)
 
     def text_option(self, name: str) -> str | None:
         """Take an option as it is written."""
-        return self.options.pop(name, None)
+        return self.options.pop(name, [None])[-1]
+
+    def text_options(self, name: str) -> list[str]:
+        """Take an option that may be given several times."""
+        return self.options.pop(name, [])
 
     def number(self, name: str, default: float, low: float, high: float) -> float:
         """Take an option that is a number."""
-        written = self.options.pop(name, None)
+        written = self.text_option(name)
         if written is None:
             return default
         try:

@@ -8,21 +8,26 @@ from monitor.ingest.block import split_line
 from monitor.ingest.columns import OWN_FORM
 from monitor.ingest.errors import InputError, message
 from monitor.ingest.file_head import open_text, written_lines
+from monitor.rig.string import GREATEST_JOINT_M, LEAST_JOINT_M
 from monitor.units import UnitError, factor
 
 HEADER = "joint,length [m]"
 _LARGEST = 10_000_000
-# No joint, single or stand, is shorter or longer (common practice: 0.3 m subs to 45 m stands).
-LEAST_M, GREATEST_M = 0.1, 50.0
 
 
 def read_tally(path: Path) -> tuple[float, ...]:
     """Lengths [m], the bit's end first; other columns are not needed. Every fault at once."""
-    file = str(path)
     stream, _ = open_text(Path(path))
     with stream:
         raw = stream.read(_LARGEST)
+    return tally_of(raw, str(path))
+
+
+def tally_of(raw: bytes, file: str, header: str = "") -> tuple[float, ...]:
+    """Lengths [m] of a list in the form of TALLY.csv; its ``header`` where it has none itself."""
     lines = written_lines(raw, file, HEADER)
+    if header:
+        lines = [(0, header), *lines]
     separator = next((mark for mark in (";", "\t") if mark in lines[0][1]), ",")
     place, scale = _place([cell.strip() for cell in split_line(lines[0][1], separator)], file)
     lengths, faults = [], []
@@ -33,10 +38,10 @@ def read_tally(path: Path) -> tuple[float, ...]:
             length = float(cell) * scale
         except ValueError:
             length = float("nan")
-        if LEAST_M <= length <= GREATEST_M:
+        if LEAST_JOINT_M <= length <= GREATEST_JOINT_M:
             lengths.append(length)
             continue
-        what = f"is no length of a joint ({LEAST_M:g} to {GREATEST_M:g} m)"
+        what = f"is no length of a joint ({LEAST_JOINT_M:g} to {GREATEST_JOINT_M:g} m)"
         faults.append(message(file, what, line=number, column="length", value=cell))
     if faults:
         raise InputError("\n".join(faults[:20]))

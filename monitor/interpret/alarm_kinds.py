@@ -17,10 +17,6 @@ LOAD_OFF_S = 2.0
 # and 2 s at the crown, 1 s of good signal after a fault.
 AT_ONCE_S = 0.0
 
-# These sound whatever mode is on: nothing a person does on stuck pipe or at the line makes a
-# broken line or a block in the crown harmless.
-SOUNDS_IN_EVERY_MODE = ("over_rating", "near_crown")
-
 
 @dataclass(frozen=True, slots=True)
 class AlarmKind:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from monitor.interpret.alarm_kinds import SOUNDS_IN_EVERY_MODE
 from monitor.interpret.alarm_state import AlarmPoint
 from monitor.interpret.stage import Carried
 from monitor.model import ALARM_PRIORITIES, Floats
@@ -88,7 +87,7 @@ def sounding(
         if not asks:
             continue
         priority = point.alarm["priority"]
-        if working_stuck and point.kind not in SOUNDS_IN_EVERY_MODE:
+        if working_stuck and point.kind not in NEVER_PUT_ASIDE:
             held.append("working stuck pipe")
         elif is_muted and point.kind not in NEVER_PUT_ASIDE:
             held.append("muted")

@@ -15,19 +15,15 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.agreed import AgreedLimits
-from monitor.interpret.alarm_acts import named_kind, reason_of, refusal
-from monitor.interpret.alarm_kinds import (
-    ACT_NOW_KINDS,
-    ALARM_KINDS,
-    AT_ONCE_S,
-    SOUNDS_IN_EVERY_MODE,
-)
+from monitor.interpret.alarm_acts import NO_SAVER, named_kind, reason_of, refusal
+from monitor.interpret.alarm_kinds import ACT_NOW_KINDS, ALARM_KINDS, AT_ONCE_S
 from monitor.interpret.alarm_limits import load_condition
 from monitor.interpret.alarm_sound import Flood, Sounding, sounding
 from monitor.interpret.alarm_state import NOT_SEEN, PRESENT, AlarmPoint, Delay, Flags
 from monitor.interpret.slip_mode import HELD
 from monitor.interpret.stage import Rows, Stage
 from monitor.model import Alarm, AlarmChange, Command, Event
+from monitor.rig.alarming import NEVER_PUT_ASIDE
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -192,14 +188,14 @@ class Alarms(Stage):
                 yield row, CONDITION, place, "active" if is_active else "over", kind
 
     def _modes(self, rows: Rows) -> Iterator[Edge]:
-        """Slip and cut holds the alarms by design, all but two."""
+        """Slip and cut holds the alarms by design, but what is never put aside."""
         held = rows.column["alarms_held"]
         turns = np.flatnonzero(np.diff(held, prepend=self.held))
         self.held = bool(held[-1])
         for row in turns.tolist():
             what, order = ("suppress", SUPPRESS) if held[row] else ("release", RELEASE)
             for place, kind in enumerate(self.points):
-                if kind not in SOUNDS_IN_EVERY_MODE:
+                if kind not in NEVER_PUT_ASIDE:
                     yield row, order, place, what, kind
 
     def _deadlines(self, rows: Rows) -> Iterator[Edge]:
@@ -282,7 +278,7 @@ class Alarms(Stage):
                 "first_up": not any(other.present in NOT_SEEN for other in self.points.values()),
                 "times": 0,
             }
-        why = ""
+        why = NO_SAVER if point.kind in NEVER_PUT_ASIDE else ""
         if self.kinds[point.kind].is_load:
             why = "beyond its alarm limit" if at.event_id else "hook load beyond its fixed limit"
         point.alarm.update(
@@ -301,7 +297,7 @@ class Alarms(Stage):
     def _unshelve(self, point: AlarmPoint, at: Moment, cause: str, who: str = "") -> None:
         point.until_s, point.who, point.reason = NAN, "", ""
         self._happen(point, "unshelve", at, cause, who)
-        if at.is_held and point.kind not in SOUNDS_IN_EVERY_MODE:
+        if at.is_held and point.kind not in NEVER_PUT_ASIDE:
             self._happen(point, "suppress", at, HELD)
         elif point.active:
             self._raise(point, at)

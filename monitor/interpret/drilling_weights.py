@@ -232,3 +232,14 @@ def caught_fields(caught: Caught) -> dict[str, Any]:
         **{f"{kind}_weight_N": caught.load_N(kind) for kind in KINDS},
         "weights_flow": caught.flow,
     }
+
+
+CAUGHT_FIELDS = (*(f"{kind}_weight_N" for kind in KINDS), "weights_flow")
+
+
+def joined_fields(earlier: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    """Weights of a spell that made no row of its own, beside those of the spell after it."""
+    joined = {**earlier, **{name: load for name, load in own.items() if load == load}}
+    flows = {fields.get("weights_flow", "") for fields in (earlier, own)} - {""}
+    joined["weights_flow"] = "both" if len(flows) > 1 else next(iter(flows), "")
+    return joined

@@ -1,7 +1,8 @@
 """Sensors that say nothing or always the same: raised as ``sensor_fault``, flagged on rows.
 
 A missing load is seen in its rows. A frozen one looks like any other number; it is known
-only by what must have changed it meanwhile: travel of the block, or stand changes.
+only by what must have changed it meanwhile: travel of the block, stand changes, or the noise
+that it has shown so far. All channels frozen at once leave the noise alone to tell.
 """
 
 from __future__ import annotations
@@ -48,6 +49,14 @@ COARSE_M = 60.0
 SETS_UNMOVED = 2.0
 SETS_UNMOVED_COARSE = 3.0
 COARSE_BLOCK_M = 0.02
+
+# A load that so far has changed at least so often, at rest in so many connections too, is
+# noisy beyond its steps: the same to the last digit for two minutes it is frozen (our choice,
+# a hundred times what it has shown; a quiet or slow source shows longer spells sooner, and is
+# not judged by them).
+NOISY_S = 1.2
+NOISY_SETS = 3.0
+QUIET_S = 120.0
 
 FAULT_WORDS = (
     (
@@ -145,6 +154,8 @@ class Faults(Stage):
         on = since_m >= np.maximum(least, NORMAL_TIMES * normal)
         on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (count >= LEAST_FROZEN_ROWS)
         on &= np.isfinite(values)
+        still_s = self._still_s(rows, values, change)
+        on |= still_s >= QUIET_S
         _flag(rows, "load_quality", on)
         self.load["step"], self.load["since_m"] = float(step[-1]), float(since_m[-1])
         condition = Condition(
@@ -153,10 +164,27 @@ class Faults(Stage):
             why=lambda row: (
                 f"signal frozen: the load has not changed at all while the block moved "
                 f"{since_m[row]:.0f} m"
+                if still_s[row] < QUIET_S
+                else f"signal frozen: the load has not changed in its last digit for "
+                f"{still_s[row]:.0f} s"
             ),
             since_us=since_us,
         )
         return self.load_frozen.follow(rows, condition, busy)
+
+    def _still_s(self, rows: Rows, values: Floats, change: NDArray[np.bool_]) -> Floats:
+        """How long a load that is noisy at rest too has been the same; 0 for any other."""
+        finite = np.isfinite(values)
+        seen = np.concatenate(([self.load["seen"] > 0.0], finite[:-1]))
+        begun_s = _since(self.load, "at_s", rows.time_s, change | (finite & ~seen))
+        still_s = np.where(finite, rows.time_s - begun_s, 0.0)
+        before_s = np.concatenate(([self.load["still_s"]], still_s[:-1]))
+        known = rows.column["set_count"] >= NOISY_SETS
+        ended_s = np.where(change & ~(known & (before_s >= QUIET_S)), before_s, 0.0)
+        longest_s = np.maximum.accumulate(np.concatenate(([self.load["longest_s"]], ended_s)))[1:]
+        self.load["seen"], self.load["still_s"] = float(finite[-1]), float(still_s[-1])
+        self.load["longest_s"] = float(longest_s[-1])
+        return np.where(known & (longest_s <= NOISY_S), still_s, 0.0)
 
     def _normal(self, ended_m: Floats, least_m: Floats) -> Floats:
         """Most travel on one load so far, at each row, leaving out what was frozen."""
@@ -210,6 +238,10 @@ def _unchanged() -> dict[str, Any]:
         "at_m": 0.0,
         "at_us": 0.0,
         "at_row": 0.0,
+        "at_s": 0.0,
+        "seen": 0.0,  # whether the last row had a value
+        "still_s": 0.0,
+        "longest_s": 0.0,  # longest spell of one value, but for frozen ones
     }
 
 

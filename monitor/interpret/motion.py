@@ -10,6 +10,7 @@ from monitor.interpret.windows import (
     Tail,
     forward_fill,
     median_of_3,
+    median_taken_at,
     play,
     running_sum,
     window_start,
@@ -62,6 +63,7 @@ class Motion(Stage):
         "path",
         "last_m",
         "last_valid_s",
+        "last_taken_s",
         "jumped_m",
         "rate_m_s",
         "missing",
@@ -81,6 +83,7 @@ class Motion(Stage):
         self.path = Tail(("time_s", "block", "speed", "seen_s"), SPEED_WINDOW_S + 0.1, 1)
         self.last_m = NAN
         self.last_valid_s = NAN
+        self.last_taken_s = NAN
         self.jumped_m = 0.0
         self.rate_m_s = 0.0
         self.missing = False
@@ -104,16 +107,20 @@ class Motion(Stage):
         reported = rows.channel("block_position")
         if reported is None:
             reported = np.full(len(rows), NAN)
-        block = self._travel(rows, reported)
-        self._speed(rows, block, rows.time_s - rows.column["block_age_s"])
+        block, seen_s = self._travel(rows, reported)
+        self._speed(rows, block, seen_s)
         self._directions(rows, block)
 
-    def _travel(self, rows: Rows, reported: Floats) -> Floats:
+    def _travel(self, rows: Rows, reported: Floats) -> tuple[Floats, Floats]:
+        """Travel without jumps, and when the position of each row was seen."""
         joined, kept = self.raw.join({"time_s": rows.time_s, "block": reported})
         clean = median_of_3(joined["time_s"], joined["block"], kept, GLITCH_SPAN_S)
         valid = np.isfinite(clean)
         filled = forward_fill(self.last_m, clean, valid)
         seen_s = forward_fill(self.last_valid_s, rows.time_s, valid)
+        taken_s = median_taken_at(joined["time_s"], joined["block"], clean, kept)
+        taken_s = forward_fill(self.last_taken_s, taken_s, valid)
+        apart_s = np.diff(np.concatenate(([self.last_taken_s], taken_s)))
         step_m = np.diff(np.concatenate(([self.last_m], filled)))
         step_m = np.where(np.isfinite(step_m), step_m, 0.0)
         wait_s = np.diff(np.concatenate(([self.last_valid_s], seen_s)))
@@ -123,7 +130,7 @@ class Motion(Stage):
             + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
         )
         jump = np.abs(step_m) > np.minimum(reach_m, LONGEST_STROKE_M)
-        jumped = running_sum(self.jumped_m, self._leaps(step_m, wait_s, jump))
+        jumped = running_sum(self.jumped_m, self._leaps(step_m, wait_s, apart_s, jump))
         block = filled - jumped
         quality = np.zeros(len(rows), dtype=np.uint16)
         quality[jump] = Quality.JUMP
@@ -136,20 +143,27 @@ class Motion(Stage):
         rows.column["block_age_s"] = rows.time_s - seen_s
         rows.column["block_step_m"] = np.where(jump, 0.0, step_m)
         self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
+        self.last_taken_s = float(taken_s[-1])
         self.jumped_m = float(jumped[-1])
-        return block
+        return block, seen_s
 
-    def _leaps(self, step_m: Floats, wait_s: Floats, jump: NDArray[np.bool_]) -> Floats:
-        """What the counter jumped by: the step less what the block went on at its speed."""
-        plain = ~jump & (wait_s > 0.0)
+    def _leaps(
+        self, step_m: Floats, wait_s: Floats, apart_s: Floats, jump: NDArray[np.bool_]
+    ) -> Floats:
+        """What the counter jumped by: the step less what the block went on at its speed.
+
+        A median is of any of three rows: speed and way go by ``apart_s``, the time between
+        those that two of them are of, or a jump against the way would lose two rows of it.
+        """
+        plain = ~jump & (apart_s > 0.0)
         before, last = self.rate_m_s, np.flatnonzero(plain)[-1:]
         if len(last):
-            self.rate_m_s = float(step_m[last[0]] / wait_s[last[0]])
+            self.rate_m_s = float(step_m[last[0]] / apart_s[last[0]])
         if not jump.any():
             return np.zeros(len(step_m))
-        rate = np.divide(step_m, wait_s, out=np.zeros(len(step_m)), where=plain)
+        rate = np.divide(step_m, apart_s, out=np.zeros(len(step_m)), where=plain)
         rate = np.concatenate(([before], forward_fill(before, rate, plain)[:-1]))
-        went_on = np.where(wait_s <= LONGEST_UNCHANGED_S, rate * wait_s, 0.0)
+        went_on = np.where(wait_s <= LONGEST_UNCHANGED_S, rate * apart_s, 0.0)
         return np.where(jump, step_m - went_on, 0.0)
 
     def _speed(self, rows: Rows, block: Floats, seen_s: Floats) -> None:
@@ -165,7 +179,8 @@ class Motion(Stage):
             # A first row has no speed of its own to accelerate from.
             own = np.where(span > 0, speed, np.nan)
             speeds = np.concatenate((joined["speed"][:kept], own))
-            change = np.nan_to_num((speed - speeds[start]) / span)
+            # Nothing is known of a block that was not seen in the window.
+            change = np.where(span > 0, np.nan_to_num((speed - speeds[start]) / span), 0.0)
         length = len(self.path.kept["time_s"])
         self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
         quick_start = window_start(times, kept, QUICK_WINDOW_S)

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.alarm_kinds import SOUNDS_IN_EVERY_MODE
 from monitor.interpret.stage import Carried, Rows
 from monitor.model import Command, Event, Floats
+from monitor.rig.alarming import NEVER_PUT_ASIDE
 
 NAN = float("nan")
 
@@ -130,7 +130,7 @@ class SlipAndCut(Carried):
     def held_event(self, event: Event) -> Event:
         """Event without its alarm where it was raised while alarms were held."""
         seq = event.seq
-        if event.kind in SOUNDS_IN_EVERY_MODE:
+        if event.kind in NEVER_PUT_ASIDE:
             return event
         if not any(first <= seq and (seq < end or end < 0) for first, end in self.holds):
             return event

@@ -1,8 +1,8 @@
 """The mode of working stuck pipe: entered by a person, proposed when ``stuck`` is raised.
 
-While it lasts the sound is held except over a rating and near the crown; pulls and
-set-downs are counted and their extremes kept. It ends itself once the string has travelled
-freely. It advises; what may be pulled is for those who agreed it.
+While it lasts the sound is held except over a rating, near the crown and near the floor;
+pulls and set-downs are counted and their extremes kept. It ends itself once the string has
+travelled freely. It advises; what may be pulled is for those who agreed it.
 """
 
 from __future__ import annotations

@@ -2,18 +2,22 @@
 
 Whenever slips are set the top of a joint hangs at the elevators, so the string below is a
 whole number of joints. Which joint is counted on from stand to stand by what the pipe moved;
-bit depth is never changed by it. That is for a person to do (act ``bit_depth``).
+bit depth is never changed by it. That is for a person to do (act ``bit_depth``). The tally
+comes with the rig file or by a person's act; the newest holds.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from monitor.interpret.stage import Rows, Stage
+from monitor.model import Command
 from monitor.rig.rig import Rig
+from monitor.rig.string import GREATEST_JOINT_M, LEAST_JOINT_M
 
 NAN = float("nan")
 
@@ -21,21 +25,65 @@ NAN = float("nan")
 # it the tally has come to its end, or is of another string.
 LOST_SHARE = 0.5
 USUAL_JOINT_M = 9.5
+NO_TALLY = "none"
+
+
+def tally_text(lengths_m: Sequence[float]) -> str:
+    """The text of the act that gives these joints, the bit's end first."""
+    return " ".join(f"{length:.4f}" for length in lengths_m)
+
+
+def tally_lengths_m(text: str) -> tuple[float, ...]:
+    """Read that text; ValueError says what is expected."""
+    if text.strip() == NO_TALLY:
+        return ()
+    expected = f"lengths of joints [m] or {NO_TALLY} are expected"
+    try:
+        lengths = tuple(float(word) for word in text.split())
+    except ValueError:
+        raise ValueError(expected) from None
+    if not lengths or not all(LEAST_JOINT_M <= one <= GREATEST_JOINT_M for one in lengths):
+        raise ValueError(f"{expected}, {LEAST_JOINT_M:g} to {GREATEST_JOINT_M:g} m each")
+    return lengths
+
+
+def tally_words(text: str) -> str:
+    """What an act gives, short enough for a journal."""
+    lengths = tally_lengths_m(text)
+    return f"{len(lengths)} joints, {sum(lengths):.2f} m" if lengths else NO_TALLY
 
 
 class Tally(Stage):
     """Counts joints at every in-slips; gives ``tally_depth_m`` at those rows."""
 
-    STATE = ("joint", "top_m", "depth_m", "difference_m", "is_lost")
+    STATE = ("lengths_m", "joint", "top_m", "depth_m", "difference_m", "is_lost")
 
     def __init__(self, rig: Rig) -> None:
+        self._begin(rig.tally_m)
+
+    def _begin(self, joints_m: Sequence[float]) -> None:
         # Length of the string with 0, 1, 2 ... joints, from the bit upwards.
-        self.lengths_m = np.concatenate(([0.0], np.cumsum(np.array(rig.tally_m))))
+        self.lengths_m = np.concatenate(([0.0], np.cumsum(np.array(joints_m, dtype=float))))
         self.joint = -1
         self.top_m = NAN  # pipe travel and height above the floor where joints were counted
         self.depth_m = NAN
         self.difference_m = NAN
         self.is_lost = False  # the string does not end where a joint does
+
+    def refusal(self, command: Command) -> str:
+        """Why an act cannot be taken; empty where it can."""
+        if command.act != "tally":
+            return ""
+        try:
+            tally_lengths_m(command.text)
+        except ValueError as error:
+            return f"tally refused: {error}"
+        return ""
+
+    def command(self, command: Command) -> None:
+        """Another tally: joints are counted anew from the next set of the slips."""
+        if command.act == "tally":
+            self._begin(tally_lengths_m(command.text))
 
     def step(self, rows: Rows) -> None:
         """Count at every set of the slips in these rows."""

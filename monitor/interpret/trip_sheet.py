@@ -8,7 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from monitor.interpret.drilling_weights import Caught, caught_at, caught_fields
+from monitor.interpret.drilling_weights import (
+    CAUGHT_FIELDS,
+    Caught,
+    caught_at,
+    caught_fields,
+    joined_fields,
+)
 from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import running_sum
@@ -42,6 +48,7 @@ def _fresh() -> dict[str, Any]:
         "slack_off_N": 0.0,
         "greatest_N": -math.inf,
         "least_N": math.inf,
+        "weights": {},  # caught in a spell before that made no row
     }
 
 
@@ -60,6 +67,7 @@ class TripSheet(Stage):
         "tank_m3",
         "bottom_m",
         "pending",
+        "pending_weights",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -75,6 +83,7 @@ class TripSheet(Stage):
         self.tank_m3 = NAN
         self.bottom_m = 0.0
         self.pending = [0.0, 0.0]
+        self.pending_weights: dict[str, Any] = {}
 
     @property
     def stand_m(self) -> float:
@@ -127,9 +136,10 @@ class TripSheet(Stage):
             tank_m3=self.tank_m3,
             overpull_N=self.pending[0],
             slack_off_N=self.pending[1],
+            weights=self.pending_weights,
             moved_block_m=abs(float(rows.column["block_m"][row]) - self.last_block_m),
         )
-        self.pending = [0.0, 0.0]
+        self.pending, self.pending_weights = [0.0, 0.0], {}
 
     def _follow(self, rows: Rows, start: int, stop: int, moved_s: Any, drilled: Any) -> None:
         tank = rows.channel("trip_tank_volume")
@@ -226,7 +236,7 @@ class TripSheet(Stage):
             least_hook_load_N=_finite(spell["least_N"]),
             trip_tank_change_m3=self.tank_m3 - float(spell["tank_m3"]),
             events=int(spell["events"]),
-            **({} if caught is None else caught_fields(caught)),
+            **joined_fields(spell["weights"], {} if caught is None else caught_fields(caught)),
         )
 
     def _show_open(self, rows: Rows, changed: dict[int, TripRow]) -> None:
@@ -265,11 +275,13 @@ class TripSheet(Stage):
     def _join(self, row: TripRow, net_m: float, changed: dict[int, TripRow]) -> None:
         """Slips set again on the same stand: the stand before takes the short spell in.
 
-        Pipe worked elsewhere adds no row; the next stand keeps its extremes.
+        Pipe worked elsewhere adds no row; the next stand keeps its extremes, and the weights
+        caught: with a kelly what was drilled is pulled back before the connection.
         """
         before = self.last_row
         if before is None or not self.spell["moved_block_m"] < LEAST_STAND_M:
             self.pending = [row.max_overpull_N, row.max_slack_off_N]
+            self.pending_weights = {name: getattr(row, name) for name in CAUGHT_FIELDS}
             return
         before.update(
             in_slips_us=row.in_slips_us,

@@ -104,6 +104,25 @@ def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Flo
     return present
 
 
+def median_taken_at(times: Floats, values: Floats, median: Floats, first: int) -> Floats:
+    """When each ``median_of_3`` was read: it is one of three rows, the newest that is equal.
+
+    Examples
+    --------
+    >>> times, values = np.arange(4.0), np.array([1.0, 2.0, 9.0, 3.0])
+    >>> median_taken_at(times, values, median_of_3(times, values, 0, 3.0), 0).tolist()
+    [0.0, 1.0, 1.0, 3.0]
+    """
+    back = np.zeros(len(median), dtype=np.int64)
+    for rows in (1, 2):
+        start = max(rows - first, 0)
+        older = values[first + start - rows : len(values) - rows]
+        newer = (back[start:] == 0) & (median[start:] != values[first + start :])
+        back[start:] = np.where(newer & (median[start:] == older), rows, back[start:])
+    taken: Floats = times[np.arange(first, len(values)) - back]
+    return taken
+
+
 def play(carry: float, values: Floats, half_width: float) -> Floats:
     """Play (backlash) operator ``y = min(max(y, x - r), x + r)``, exact for any cut.
 

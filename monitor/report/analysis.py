@@ -9,21 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from monitor.ingest.acts import read_acts
 from monitor.ingest.certificate_file import read_certificate
 from monitor.ingest.csv_file import read_csv
+from monitor.ingest.due_acts import DueActs, no_rows, not_reached
 from monitor.ingest.errors import InputError, message
-from monitor.model import Alarm, Command, Event, Ints, Output, Quality, Samples, TripRow
+from monitor.model import Alarm, AlarmChange, Command, Event, Output, Quality, Samples, TripRow
 from monitor.pipeline import Pipeline
 from monitor.report.finished_file import finished_file, output_folder
 from monitor.report.summary import heading, results_part, span_part, write_json
-from monitor.report.tables import write_alarms, write_events, write_trip_sheet
+from monitor.report.tables import write_alarm_journal, write_alarms, write_events, write_trip_sheet
 from monitor.rig.rig import Rig
 
 Progress = Callable[[int], None]
@@ -35,6 +34,7 @@ class Collected:
 
     events: dict[str, Event] = field(default_factory=dict)
     alarms: dict[str, Alarm] = field(default_factory=dict)
+    alarm_changes: list[AlarmChange] = field(default_factory=list)
     trip_rows: dict[int, TripRow] = field(default_factory=dict)
     first_us: int | None = None
     last_us: int | None = None
@@ -44,6 +44,7 @@ class Collected:
         """Take in one chunk and what the pipeline made of it."""
         self.events.update((event.id, event) for event in output.events)
         self.alarms.update((alarm.id, alarm) for alarm in output.alarms)
+        self.alarm_changes += output.alarm_changes
         for row in output.trip_rows:
             self.trip_rows[row.stand] = row
             if row.void:
@@ -68,20 +69,20 @@ def analyse(
     calibration: Path | None = None,
     progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Write events.csv, alarms.csv, trip_sheet.csv, summary.json; return the summary.
+    """Write events.csv, alarms.csv and journal, trip_sheet.csv, summary.json; return the last.
 
     ``series``: series.parquet too. ``paths`` are parts of one record in time order. An
     earlier analysis in ``out_dir`` is replaced, its series.parquet included, so that what
     lies there belongs together. With a ``calibration`` the record is read by that certificate
     from its first row on.
     """
-    commands = read_acts(acts, rig) if acts is not None else []
+    due_acts = DueActs(read_acts(acts, rig) if acts is not None else [])
     by_certificate = [] if calibration is None else put_in_force(calibration, rig)
     output_folder(out_dir)
     source = read_csv(paths, rig, start=start)
     pipeline = Pipeline(rig, bit_depth_m=bit_depth_m)
     if by_certificate:
-        pipeline.feed(empty(), by_certificate)
+        pipeline.feed(no_rows(), by_certificate)
     collected = Collected()
     with ExitStack() as stack:
         writer = None
@@ -90,7 +91,7 @@ def analyse(
 
             part = stack.enter_context(finished_file(out_dir / "series.parquet"))
             writer = stack.enter_context(SeriesWriter(part))
-        for samples, due in merged(ahead(source), commands):
+        for samples, due in due_acts.numbered(ahead(source)):
             output = pipeline.feed(samples, due)
             collected.add(samples, output)
             if calibration is not None:
@@ -108,11 +109,12 @@ def analyse(
         **span_part(collected.first_us, collected.last_us),
         **results_part({**pipeline.summary(), "stands": len(collected.trip_rows)}, events),
         "ignored_columns": list(counts.ignored_columns),
-        "notes": list(counts.notes),
+        "notes": [*counts.notes, *not_reached(due_acts.left)],
         "examples": list(counts.examples),
     }
     write_events(out_dir / "events.csv", events)
     write_alarms(out_dir / "alarms.csv", collected.alarms.values())
+    write_alarm_journal(out_dir / "alarm_journal.csv", collected.alarm_changes)
     write_trip_sheet(out_dir / "trip_sheet.csv", collected.trip_rows.values())
     write_json(out_dir / "summary.json", summary)
     if not series:
@@ -141,12 +143,6 @@ def check_applies(pipeline: Pipeline, path: Path) -> None:
         raise InputError(message(str(path), f"is of {wanted}, and the record gives {has}"))
 
 
-def empty() -> Samples:
-    """No row at all: for acts that come before the first."""
-    none = np.zeros(0, dtype=np.int64)
-    return Samples(none, none, none.astype(np.uint16), {}, {})
-
-
 def ahead(source: Iterator[Samples]) -> Iterator[Samples]:
     """Read the next chunk while this one is interpreted; most of reading holds no lock."""
     with ThreadPoolExecutor(max_workers=1) as pool:
@@ -154,38 +150,3 @@ def ahead(source: Iterator[Samples]) -> Iterator[Samples]:
         while (samples := coming.result()) is not None:
             coming = pool.submit(next, source, None)
             yield samples
-
-
-def merged(
-    source: Iterator[Samples], commands: Sequence[Command]
-) -> Iterator[tuple[Samples, list[Command]]]:
-    """Give acts and rows numbers from one counter, each act before the first row not older.
-
-    Rows keep their order; an act later than the whole record is never reached. After a
-    clock step the acts that are left follow the new clock.
-    """
-    waiting = sorted(commands, key=lambda command: command.time_us)
-    act_times = np.array([command.time_us for command in waiting], dtype=np.int64)
-    given, newest_us = 0, np.iinfo(np.int64).min
-    for samples in source:
-        if not waiting or not len(samples):
-            yield samples, []
-            continue
-        reached = _reached(samples, newest_us)
-        newest_us = reached[-1]
-        before = np.searchsorted(act_times, reached, side="right")
-        before = np.maximum.accumulate(np.maximum(before, given))
-        due = []
-        for index in range(given, int(before[-1])):
-            row = int(np.searchsorted(before, index, side="right"))
-            due.append(replace(waiting[index], seq=int(samples.seq[row]) + index))
-        given = int(before[-1])
-        yield replace(samples, seq=samples.seq + before), due
-
-
-def _reached(samples: Samples, newest_us: np.int64 | int) -> Ints:
-    """Newest time known at each row: late rows do not turn it back, clock steps do."""
-    steps = np.flatnonzero(samples.row & int(Quality.EPOCH))
-    parts = np.split(samples.time_us, steps)
-    parts[0] = np.maximum(parts[0], newest_us)
-    return np.concatenate([np.maximum.accumulate(part) for part in parts])

@@ -12,6 +12,7 @@ import numpy as np
 
 from monitor.ingest.acts import read_acts
 from monitor.ingest.csv_file import read_csv
+from monitor.ingest.due_acts import merged
 from monitor.model import (
     INTEGER_RESULTS,
     CalibrationAct,
@@ -25,7 +26,7 @@ from monitor.model import (
 )
 from monitor.notes import note_of, notes_in
 from monitor.pipeline import Pipeline
-from monitor.report.analysis import Collected, Progress, ahead, merged
+from monitor.report.analysis import Collected, Progress, ahead
 from monitor.report.finished_file import OutputError
 from monitor.review.agreed import AgreedChange, agreed_changes
 from monitor.review.allowed import AS_GIVEN, PipeChoice

@@ -12,12 +12,17 @@ from monitor.report.report_tables import write_tables
 
 
 def write_report(
-    material: Material, path: Path, *, display: str = "metric", made: str = ""
+    material: Material,
+    path: Path,
+    *,
+    display: str = "metric",
+    made: str = "",
+    findings: Findings | None = None,
 ) -> tuple[Findings, list[Path]]:
     """Write the page and its CSV tables; return what was found and all paths."""
     if path.suffix.lower() not in (".html", ".htm"):
         raise OutputError(f"{path}: the report is a page; give a name that ends in .html")
-    findings = find(material)
+    findings = find(material) if findings is None else findings
     text = page(material, findings, display=display, made=made)
     with finished_file(path) as part:
         part.write_text(text, encoding="utf-8")

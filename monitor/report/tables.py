@@ -1,4 +1,4 @@
-"""events.csv, alarms.csv, trip_sheet.csv: a row an event, alarm, stand; kN and UTC."""
+"""The CSV tables: a row an event, an alarm, a change of its state, a stand; kN and UTC."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from monitor.model import Alarm, Event, TripRow
+from monitor.model import Alarm, AlarmChange, Event, TripRow
 from monitor.report.finished_file import finished_file
 from monitor.units import iso_utc
 
@@ -41,6 +41,7 @@ ALARM_HEADER = (
     "event",
     "why",
 )
+CHANGE_HEADER = ("time", "seq", "kind", "from", "to", "cause", "who")
 TRIP_HEADER = (
     "stand",
     "direction",
@@ -123,6 +124,19 @@ def alarm_cells(alarm: Alarm) -> tuple[str, ...]:
     )
 
 
+def change_cells(change: AlarmChange) -> tuple[str, ...]:
+    """One row of alarm_journal.csv, in the order of ``CHANGE_HEADER``."""
+    return (
+        stamp(change.time_us),
+        str(change.seq),
+        change.kind,
+        change.before,
+        change.after,
+        change.cause,
+        change.who,
+    )
+
+
 def trip_cells(row: TripRow) -> tuple[str, ...]:
     """One row of trip_sheet.csv, in the order of ``TRIP_HEADER``."""
     return (
@@ -161,6 +175,11 @@ def write_alarms(path: Path, alarms: Iterable[Alarm]) -> None:
     """Write alarms.csv in the order in which they were raised."""
     ordered = sorted(alarms, key=lambda alarm: (alarm.raised_us, alarm.seq, alarm.kind))
     _write(path, ALARM_HEADER, map(alarm_cells, ordered))
+
+
+def write_alarm_journal(path: Path, changes: Iterable[AlarmChange]) -> None:
+    """Write alarm_journal.csv in the order in which the states changed."""
+    _write(path, CHANGE_HEADER, map(change_cells, changes))
 
 
 def write_trip_sheet(path: Path, rows: Iterable[TripRow]) -> None:

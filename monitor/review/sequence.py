@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from monitor.interpret.agreed import agreed_kind, agreed_refusal
+from monitor.interpret.tally import NO_TALLY, tally_words
 from monitor.model import Activity, Command, Event, SpanNote, TripRow
 from monitor.review.limits import TimeOver
 from monitor.review.line import Figure, Line, count, duration, force, length
@@ -32,6 +33,17 @@ ACT_WORDS = {
     "mud_density": "Mud density set to {{figure}}",
     "run": "Run: {text}",
     "slip_and_cut": "Line slipped and cut",
+    "gear": "Travelling gear: {text}",
+    "tally": "Pipe tally given: {text}",
+}
+# What the first word of an act's text makes of it; None: not told.
+WORDS_OF_TEXT: dict[tuple[str, str], str | None] = {
+    ("slip_and_cut", "begin"): "Slip and cut begun",
+    ("slip_and_cut", "cancel"): "Slip and cut called off",
+    ("slip_and_cut", "confirm"): None,
+    ("stuck_mode", "begin"): "Working stuck pipe begun",
+    ("stuck_mode", "end"): "Working stuck pipe ended",
+    ("tally", NO_TALLY): "Pipe tally taken away",
 }
 ACT_QUANTITY = {"travelling_weight": "force", "bit_depth": "length", "mud_density": "density"}
 # Told with their stuck spell.
@@ -147,10 +159,17 @@ def _literal(text: str) -> str:
 def _act(command: Command) -> list[Line]:
     if command.act == "agreed_limit":
         return _agreed(command)
-    words = ACT_WORDS.get(command.act)
+    first = command.text.strip().partition(" ")[0]
+    words = WORDS_OF_TEXT.get((command.act, first), ACT_WORDS.get(command.act))
     if words is None:  # an acknowledgement is told with its event, a note by itself
         return []
-    text = words.format(number=command.number, text=_literal(command.text))
+    said = command.text
+    if command.act == "tally":
+        try:
+            said = tally_words(said)
+        except ValueError:  # it was refused
+            return []
+    text = words.format(number=command.number, text=_literal(said))
     figures: dict[str, Figure] = {}
     if command.act in ACT_QUANTITY:
         figures["figure"] = (command.number, ACT_QUANTITY[command.act])

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 LONGEST_SHELF_S = 3 * 3600.0
 # Without sound for no longer than this (our choice: long enough for a talk, not for a stand).
 LONGEST_MUTE_S = 300.0
-# What can part the line or run into the crown or the floor is never put aside, muted or
-# taken out of service.
+# What can part the line or run into the crown or the floor is never put aside, muted, taken
+# out of service or held by a mode: nothing done on stuck pipe or at the line makes it harmless.
 NEVER_PUT_ASIDE = ("over_rating", "near_crown", "near_floor")
 
 

@@ -10,6 +10,8 @@ from monitor.rig.equipment import hoist_warnings
 from monitor.rig.rig import Rig, Section
 from monitor.rig.table import Table
 
+# No joint, single or stand, is shorter or longer (common practice: 0.3 m subs to 45 m stands).
+LEAST_JOINT_M, GREATEST_JOINT_M = 0.1, 50.0
 # Tool joints, upsets and wear explain a weight this far from the plain tube of steel ...
 _WARN_BELOW, _WARN_ABOVE = 0.90, 1.35
 # ... and nothing explains a factor of two: a unit or a diameter is wrong.
@@ -81,10 +83,11 @@ def read_tally_table(table: Table) -> tuple[float, ...]:
             length = units.to_si(value, "length") if isinstance(value, str) else 0.0
         except units.UnitError:
             length = 0.0
-        if 0.1 <= length <= 50.0:
+        if LEAST_JOINT_M <= length <= GREATEST_JOINT_M:
             lengths.append(length)
         else:
-            table.fault("lengths", f"joint {number}: {form}, 0.1 to 50 m each")
+            span = f"{LEAST_JOINT_M:g} to {GREATEST_JOINT_M:g} m each"
+            table.fault("lengths", f"joint {number}: {form}, {span}")
     table.close()
     return tuple(lengths)
 

@@ -17,6 +17,8 @@ from urllib.parse import urlsplit
 import orjson
 from fastapi import FastAPI, Request, Response
 
+from monitor.model import CHANNELS
+from monitor.report.pasted_tally import InputError, pasted_tally
 from monitor.store.errors import StoreError
 from monitor.store.inbox import Inbox
 from monitor.store.reader import Reader
@@ -27,7 +29,7 @@ from monitor.units import UnitError, to_si
 CALIBRATION_ACTS = ("calibration_approved", "calibration_rolled_back")
 SIGNED_ACTS = (
     "lines_strung", "gear", "duty", "compensator", "preparation", "slip_and_cut", "note",
-    "agreed_limit", *CALIBRATION_ACTS,
+    "agreed_limit", "bit_depth", "tally", *CALIBRATION_ACTS,
 )  # fmt: skip
 # Of the acts on alarms those that take something away bear a name.
 ALARM_ACTS = ("unshelve", "mute", "reset_alarm", "shelve", "stuck_mode")
@@ -40,7 +42,8 @@ QUANTITY_OF_ACT = {
     "mute": "time",
     "stuck_mode": "force",
 }
-ACT_BYTES_AT_MOST = 2000
+ACT_BYTES_AT_MOST = 100_000  # a tally has hundreds of joints
+TEXT_AT_MOST = 2000  # of any other act
 JOURNAL_LOOKED_AT = 60
 
 
@@ -148,18 +151,32 @@ def read_act(body: bytes) -> tuple[str, float, str, str]:
     is_signed = act in SIGNED_ACTS or act == "shelve" or (act, text) == ("stuck_mode", "begin")
     if is_signed and not who:
         raise ActError("a name is expected: who does this?")
-    if act == "lines_strung":
-        if not text.removeprefix("override:").strip():
-            raise ActError("a reason is expected")
-        return act, _count(number), text, who
+    if act == "tally":
+        return act, math.nan, _tally(text, number), who
+    if len(text) > TEXT_AT_MOST:
+        raise ActError(f"the text is too long: {TEXT_AT_MOST} letters at most")
+    if act in NUMBER_AND_REASON:
+        return act, NUMBER_AND_REASON[act](number), _reason(text), who
     if act in CALIBRATION_ACTS:
         return act, _version(number), text, who
     if act in SIGNED_ACTS and not text:
         raise ActError("what it is to be is expected")
     quantity = QUANTITY_OF_ACT.get(act)
-    if quantity is not None:
-        return act, _quantity(number, quantity), text, who
-    return act, math.nan, text, who
+    return act, math.nan if quantity is None else _quantity(number, quantity), text, who
+
+
+def _reason(text: str) -> str:
+    if not text.removeprefix("override:").strip():
+        raise ActError("a reason is expected")
+    return text
+
+
+def _depth(number: str) -> float:
+    """Read a bit depth, within what the channel of that name may be."""
+    depth_m, channel = _quantity(number, "length"), CHANNELS["bit_depth"]
+    if not channel.low <= depth_m <= channel.high:
+        raise ActError(f"{number!r}: a bit depth with its unit is expected")
+    return depth_m
 
 
 def _count(number: str) -> float:
@@ -176,6 +193,13 @@ def _version(number: str) -> float:
         raise ActError(f"{number!r}: the number of a version is expected") from None
 
 
+def _tally(text: str, unit: str) -> str:
+    try:
+        return pasted_tally(text, unit or "m")
+    except (InputError, UnitError) as error:
+        raise ActError(str(error)) from None
+
+
 def _quantity(number: str, quantity: str) -> float:
     if not number:
         return math.nan
@@ -183,3 +207,10 @@ def _quantity(number: str, quantity: str) -> float:
         return to_si(number, quantity)
     except UnitError as error:
         raise ActError(str(error)) from None
+
+
+# Acts that need both: a figure, and why it is what it is.
+NUMBER_AND_REASON: dict[str, Callable[[str], float]] = {
+    "lines_strung": _count,
+    "bit_depth": _depth,
+}

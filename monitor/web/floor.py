@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dash import dcc, html
+from dash import html
 
 from monitor.web import ids
 from monitor.web.components.graph import graph
+from monitor.web.components.places import places
 from monitor.web.components.tile import tile
 
 
@@ -151,17 +152,7 @@ def _whereabouts() -> html.Section:
                 ],
                 className="actions",
             ),
-            html.Div(
-                [
-                    dcc.Link(
-                        "Trip sheet", href="/trip-sheet", id=ids.GO_TRIP_SHEET, className="button"
-                    ),
-                    dcc.Link("Hoist", href="/hoist", id=ids.GO_HOIST, className="button"),
-                    dcc.Link("Replay", href="/replay", id=ids.GO_REPLAY, className="button"),
-                    html.Button("Night", id=ids.LIGHT, className="button light", type="button"),
-                ],
-                className="actions",
-            ),
+            places("floor", "actions places"),
         ],
         className="floor-right",
     )

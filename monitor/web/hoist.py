@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dash import dcc, html
+from dash import html
 
 from monitor.web import ids
+from monitor.web.components.places import places
 from monitor.web.components.tile import tile
 
 # What a person writes in the rig file so that a panel has something to show.
@@ -33,27 +34,7 @@ def _left() -> html.Section:
                         [
                             html.H1("Hoist"),
                             html.Span(id=ids.STRING_UP_NOTE, className="soft"),
-                            dcc.Link(
-                                "Floor", href="/", id=ids.GO_FLOOR_FROM_HOIST, className="button"
-                            ),
-                            dcc.Link(
-                                "Trip sheet",
-                                href="/trip-sheet",
-                                id=ids.GO_TRIP_SHEET_FROM_HOIST,
-                                className="button",
-                            ),
-                            dcc.Link(
-                                "Sensor",
-                                href="/sensor",
-                                id=ids.GO_SENSOR_FROM_HOIST,
-                                className="button",
-                            ),
-                            html.Button(
-                                "Night",
-                                id=ids.LIGHT_HOIST,
-                                className="button light",
-                                type="button",
-                            ),
+                            places("hoist"),
                         ],
                         className="trip-head",
                     ),

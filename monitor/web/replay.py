@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dash import dcc, html
+from dash import html
 
 from monitor.rig.catalogue import PIPE_CLASSES
 from monitor.web import ids
+from monitor.web.components.places import places
 from monitor.web.components.tile import tile
 from monitor.web.floor import loads
 
@@ -154,32 +155,7 @@ def _bottom() -> html.Section:
                         className="replay-group replay-doing-group",
                     ),
                     html.Div(id=ids.REPLAY_TOLD, className="replay-told", role="status"),
-                    html.Div(
-                        [
-                            dcc.Link(
-                                "Floor", href="/", id=ids.GO_FLOOR_FROM_REPLAY, className="button"
-                            ),
-                            dcc.Link(
-                                "Trip sheet",
-                                href="/trip-sheet",
-                                id=ids.GO_TRIP_SHEET_FROM_REPLAY,
-                                className="button",
-                            ),
-                            dcc.Link(
-                                "Hoist",
-                                href="/hoist",
-                                id=ids.GO_HOIST_FROM_REPLAY,
-                                className="button",
-                            ),
-                            html.Button(
-                                "Night",
-                                id=ids.LIGHT_REPLAY,
-                                className="button light",
-                                type="button",
-                            ),
-                        ],
-                        className="replay-group replay-places",
-                    ),
+                    places("replay", "replay-group replay-places"),
                 ],
                 className="replay-controls",
             ),

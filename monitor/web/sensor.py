@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dash import dcc, html
+from dash import html
 
 from monitor.review.reference_kinds import GEOMETRY, KINDS
 from monitor.web import ids
+from monitor.web.components.places import places
 
 STEPS = ("Reference", "Capture", "Fit and propose", "Approve")
 MODELS = (("linear", "Straight line"), ("quadratic", "Curve"))
@@ -31,9 +32,7 @@ def _head() -> html.Div:
         [
             html.H1("Sensor"),
             html.Span(id=ids.SENSOR_NOTE, className="soft"),
-            dcc.Link("Floor", href="/", id=ids.GO_FLOOR_FROM_SENSOR, className="button"),
-            dcc.Link("Hoist", href="/hoist", id=ids.GO_HOIST_FROM_SENSOR, className="button"),
-            html.Button("Night", id=ids.LIGHT_SENSOR, className="button light", type="button"),
+            places("sensor"),
         ],
         className="trip-head",
     )

@@ -7,12 +7,13 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from dash import dcc, html
+from dash import html
 
 from monitor.model import TripRow
 from monitor.units import DISPLAY_SETS, NO_VALUE, format_value, zone
 from monitor.web import ids
 from monitor.web.components.graph import graph
+from monitor.web.components.places import places
 
 ROWS_SHOWN = 300
 SPOTS_SHOWN = 60
@@ -63,19 +64,21 @@ def trip_sheet_page(display: str) -> html.Main:
                                 title="Takes the hook load of this moment as the hoisting, "
                                 "lowering or rotating weight, by what the pipe does",
                             ),
-                            dcc.Link("Floor", href="/", id=ids.GO_FLOOR, className="button"),
-                            dcc.Link(
-                                "Hoist",
-                                href="/hoist",
-                                id=ids.GO_HOIST_FROM_TRIP_SHEET,
+                            html.Button(
+                                "Bit depth",
+                                id=ids.CORRECT_DEPTH,
                                 className="button",
+                                type="button",
+                                title="Puts the bit depth right by hand; it goes into the journal",
                             ),
                             html.Button(
-                                "Night",
-                                id=ids.LIGHT_TRIP_SHEET,
-                                className="button light",
+                                "Tally",
+                                id=ids.GIVE_TALLY,
+                                className="button",
                                 type="button",
+                                title="Gives the pipe tally that bit depth is compared with",
                             ),
+                            places("trip-sheet"),
                         ],
                         className="trip-head",
                     ),

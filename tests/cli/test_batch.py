@@ -78,6 +78,7 @@ def test_chosen_columns_are_the_only_ones(tmp_path: Path) -> None:
 
 def test_every_output_of_an_analysis_is_there(result: Path) -> None:
     assert sorted(path.name for path in result.iterdir()) == [
+        "alarm_journal.csv",
         "alarms.csv",
         "events.csv",
         "series.parquet",
@@ -94,6 +95,9 @@ def test_the_summary_holds_what_the_contract_names(result: Path, trip: Path) -> 
     assert summary["stands"] == len(rows_of(result / "trip_sheet.csv"))
     assert sum(summary["events"].values()) == len(rows_of(result / "events.csv"))
     assert sum(summary["alarms"].values()) == len(rows_of(result / "alarms.csv"))
+    journal = rows_of(result / "alarm_journal.csv")
+    raised = [row for row in journal if (row["from"], row["to"]) == ("normal", "unacknowledged")]
+    assert len(raised) == len(rows_of(result / "alarms.csv"))
     assert summary["greatest_hook_load_kN"] > 245.0
     assert summary["line_work_MJ"] > 0.0
     # 1 ton-mile = 2000 lbf x 5280 ft = 14.317 MJ

@@ -33,6 +33,9 @@ def refusal(capsys: pytest.CaptureFixture[str], *words: str) -> str:
         (("--speed", "500"), "--speed: 500: give 0.25 to 240"),
         (("--bit-depth", "deep"), "--bit-depth"),
         (("--start", "yesterday"), "yesterday"),
+        (("--acts", "gone.csv"), "gone.csv"),
+        (("--tally", "gone.csv"), "gone.csv"),
+        (("gone.csv",), "gone.csv"),
     ],
 )
 def test_replay_says_what_is_wrong_before_it_starts(

@@ -52,10 +52,27 @@ def test_every_kind_of_act_in_order_of_time(tmp_path: Path) -> None:
     assert (acts[6].text, acts[6].who) == ("Run 4", "engineer")
 
 
+def test_a_tally_lies_beside_the_list(tmp_path: Path) -> None:
+    (tmp_path / "tally.csv").write_text("joint,length [ft]\n1,30.0\n2,31.5\n", encoding="utf-8")
+    path = write(
+        tmp_path,
+        "2026-03-01T00:00:01Z,tally,tally.csv,toolpusher",
+        "2026-03-01T00:00:02Z,tally,none,toolpusher",
+    )
+    assert [(act.act, act.text) for act in read_acts(path, RIG)] == [
+        ("tally", "9.1440 9.6012"),
+        ("tally", "none"),
+    ]
+    gone = write(tmp_path, "2026-03-01T00:00:01Z,tally,gone.csv,toolpusher")
+    with pytest.raises(InputError, match=r"gone\.csv"):
+        read_acts(gone, RIG)
+
+
 def test_acts_on_alarms(tmp_path: Path) -> None:
     path = write(
         tmp_path,
         "2026-03-01T00:00:01Z,shelve,overpull 30 min: known ledge,driller",
+        "2026-03-01T00:00:01.5Z,shelve,weight loss 20 min: logging,driller",
         "2026-03-01T00:00:02Z,unshelve,overpull,driller",
         "2026-03-01T00:00:03Z,mute,90 s,driller",
         "2026-03-01T00:00:04Z,mute,off,driller",
@@ -67,6 +84,7 @@ def test_acts_on_alarms(tmp_path: Path) -> None:
     acts = read_acts(path, RIG)
     assert [(a.act, a.text) for a in acts] == [
         ("shelve", "overpull: known ledge"),
+        ("shelve", "weight_loss: logging"),
         ("unshelve", "overpull"),
         ("mute", "90 s"),
         ("mute", "off"),
@@ -75,7 +93,7 @@ def test_acts_on_alarms(tmp_path: Path) -> None:
         ("acknowledge", "near crown"),
         ("reset_alarm", "over_rating"),
     ]
-    assert [a.number for a in acts if not math.isnan(a.number)] == [1800.0, 90.0, 1500e3]
+    assert [a.number for a in acts if not math.isnan(a.number)] == [1800.0, 1200.0, 90.0, 1500e3]
 
 
 @pytest.mark.parametrize(

@@ -223,6 +223,27 @@ def test_slip_and_cut_suppresses_by_design_but_not_the_crown() -> None:
     assert event.alarm
 
 
+@pytest.mark.parametrize(
+    "mode",
+    [
+        Command(5, 0, "slip_and_cut", NAN, "begin", "tester"),
+        Command(5, 0, "stuck_mode", NAN, "begin", "tester"),
+        Command(5, 0, "mute", 300.0, "", "tester"),
+    ],
+    ids=["slip and cut", "stuck mode", "mute"],
+)
+def test_near_the_floor_sounds_in_every_mode(mode: Command) -> None:
+    """Held pipe that comes loose goes down fast; no mode makes the floor soft."""
+    script, rig = learnt(), plain_rig(limits=Limits(floor_m=1.0))
+    script.move(9.0, LOAD_N).hold(2, LOAD_N).move(0.6, LOAD_N, 0.5)
+    output, pipeline = run(script, mode, rig=rig)
+    (alarm,) = of(output, "near_floor")
+    assert alarm.why == "it advises only and replaces no crown or floor saver"
+    assert sound(pipeline) == ("high", "")
+    assert "near_floor" not in pipeline.status()["alarms"]["suppressed"]
+    assert {event.alarm for event in output.events if event.kind == "near_floor"} == {True}
+
+
 def test_over_a_rating_latches_until_a_person_resets_it() -> None:
     rig = plain_rig(equipment=(Equipment("hook block", 1400e3, "hook load"),))
     script = learnt().move(12.0, LOAD_N + 300e3).move(25.0, LOAD_N)

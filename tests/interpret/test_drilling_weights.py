@@ -10,7 +10,7 @@ import pytest
 
 from monitor.ingest.acts import read_acts
 from monitor.model import Output, TripRow
-from tests.interpret.drilled import BOTTOM_M, DRAG_N, TURNING_N, connect, drill
+from tests.interpret.drilled import BOTTOM_M, DRAG_N, ON_BIT_N, TURNING_N, connect, drill
 from tests.interpret.streams import EMPTY_N, Script, act, plain_rig
 
 
@@ -87,3 +87,27 @@ def test_the_act_is_read_from_a_file(tmp_path: Path) -> None:
     path.write_text("time,act,value,who\n2026-03-01T00:00:00Z,catch_weight,lowering,driller\n")
     (command,) = read_acts(path, plain_rig())
     assert (command.act, command.text) == ("catch_weight", "lowering")
+
+
+def kelly_down(script: Script) -> Script:
+    """Drill a single down, pull the kelly back up sliding, slips; run the next single in."""
+    script.hold(10, EMPTY_N).ramp(12.2, TURNING_N + DRAG_N).hold(10, TURNING_N)
+    script.move(9.0, TURNING_N, 0.1).hold(6, TURNING_N).move(3.0, TURNING_N - ON_BIT_N, 0.008)
+    script.move(6.0, TURNING_N, 0.2).hold(8, TURNING_N)
+    script.move(12.2, TURNING_N + DRAG_N, 0.2).ramp(12.0, EMPTY_N).hold(20, EMPTY_N)
+    script.move(2.5, EMPTY_N, 0.5).move(12.0, EMPTY_N, 0.5).hold(10, EMPTY_N)
+    script.ramp(12.2, TURNING_N + DRAG_N).move(3.2, TURNING_N - DRAG_N, 0.3)
+    script.ramp(3.0, EMPTY_N).hold(20, EMPTY_N).move(12.0, EMPTY_N, 0.5)
+    return script
+
+
+def test_with_a_kelly_the_weights_stand_with_the_single_that_is_run_in() -> None:
+    """The spell that drilled comes back to where it began and makes no row of its own."""
+    script = Script(12.0)
+    for _ in range(4):
+        kelly_down(script)
+    rows = [row for row in script.run(2500.0).trip_rows if not row.void]
+    assert [row.length_m for row in rows] == pytest.approx([9.0] * 4, abs=0.3)
+    for row in rows[1:]:
+        assert row.hoisting_weight_N == pytest.approx(TURNING_N + DRAG_N, abs=2e3)
+        assert row.rotating_weight_N == pytest.approx(TURNING_N, abs=2e3)

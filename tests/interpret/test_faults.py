@@ -95,11 +95,11 @@ def test_load_unchanged_while_the_block_moves_is_frozen() -> None:
     assert flagged[-1] == first + 299
 
 
-def test_same_load_for_minutes_at_rest_is_not_frozen() -> None:
+def test_same_load_for_a_minute_and_a_half_at_rest_is_not_frozen() -> None:
     script = tripping(8)
     first = len(script.block)
     samples = noisy(script.hold(600, EMPTY_N).stand_out(FREE_N))
-    assert run(frozen_load(samples, first, first + 2900))[0] == []
+    assert run(frozen_load(samples, first, first + 450))[0] == []
 
 
 @pytest.mark.parametrize("hz", [5.0, 1.0, 0.2])
@@ -134,3 +134,36 @@ def test_block_unmoved_through_stand_changes_is_frozen() -> None:
     assert "block has not moved" in event.why
     assert event.start_us >= int(samples.time_us[first - 1])
     assert event.end_us == int(samples.time_us[last])
+
+
+def all_frozen(stands: int, noise_N: float) -> Samples:
+    """Stands out, then load and block as they were for a quarter of an hour."""
+    samples = noisy(tripping(stands).hold(900, EMPTY_N), noise_N)
+    first = len(samples) - 4500
+    values = {name: column.copy() for name, column in samples.values.items()}
+    for column in values.values():
+        column[first:] = column[first]
+    return replace(samples, values=values)
+
+
+def test_all_channels_frozen_at_once_are_known_by_the_missing_noise() -> None:
+    samples = all_frozen(4, 100.0)
+    (event,), output = run(samples)
+    assert "has not changed in its last digit for 120 s" in event.why
+    assert event.start_us == int(samples.time_us[-4500])
+    assert (event.raised_us - event.start_us) / 1e6 == pytest.approx(120.0, abs=0.3)
+    frozen = (output.columns["quality"] & Quality.FROZEN) > 0
+    assert frozen.sum() == pytest.approx(4500 - 600, abs=2)
+
+
+@pytest.mark.parametrize("stands", [1, 6])
+def test_a_quiet_load_at_rest_is_not_frozen(stands: int) -> None:
+    """Steps greater than the noise: at rest the load is the same for minutes, and good."""
+    samples = noisy(tripping(stands).hold(900, EMPTY_N), 10.0)
+    step_N = 100.0
+    tension = np.round(samples.values["deadline_tension"] / step_N) * step_N
+    assert run(replace(samples, values={**samples.values, "deadline_tension": tension}))[0] == []
+
+
+def test_a_trip_too_short_to_know_the_noise_says_nothing() -> None:
+    assert run(all_frozen(1, 100.0))[0] == []

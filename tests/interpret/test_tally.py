@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +14,11 @@ from monitor.commands.errors import UseError
 from monitor.commands.rig_file import load_rig
 from monitor.ingest.errors import InputError
 from monitor.ingest.tally import read_tally
+from monitor.interpret.tally import tally_text
 from monitor.model import Command
 from monitor.pipeline import Pipeline
 from monitor.rig.rig import Rig
-from tests.interpret.streams import Script, act, plain_rig
+from tests.interpret.streams import NAN, Script, act, plain_rig
 
 JOINTS = 100
 JOINT_M = 27.6
@@ -86,6 +90,32 @@ def test_string_longer_than_the_tally_is_lost_not_guessed() -> None:
     status = pipeline.status()["tally"]
     assert status["is_lost"]
     assert status["difference_m"] is None
+
+
+def test_a_tally_given_by_an_act_holds_from_there() -> None:
+    script = pulled(2)
+    given = act(script, "tally", text=tally_text((JOINT_M,) * JOINTS))
+    start = 90 * JOINT_M - 1.2
+    pulled_on = script.stand_out(1000e3).stand_out(1000e3)
+    pipeline = Pipeline(plain_rig(), bit_depth_m=start)
+    output = pipeline.feed(pulled_on.samples(), (given,))
+    assert pipeline.status()["tally"]["joints"] == 87  # as with the rig file's tally
+    told_m = [row.tally_depth_m for row in output.trip_rows]
+    assert [math.isfinite(depth) for depth in told_m] == [False, False, True, True]
+    again = Pipeline.restore(plain_rig(), json.loads(json.dumps(pipeline.snapshot())))
+    assert again.status()["tally"] == pipeline.status()["tally"]
+    pipeline.feed(script.samples().piece(0, 0), (replace(given, seq=10**6, text="none"),))
+    assert pipeline.status()["tally"] is None
+
+
+@pytest.mark.parametrize("text", ["", "9.4 long", "94.0", "9.4 nan", "0 9.4"])
+def test_an_act_that_lists_no_joints_is_refused(text: str) -> None:
+    pipeline = Pipeline(rig(), bit_depth_m=1000.0)
+    wrong = Command(1, 0, "tally", NAN, text, "tester")
+    assert "lengths of joints [m] or none are expected" in pipeline.refusal(wrong)
+    pipeline.feed(Script().samples(), (wrong,))
+    assert pipeline.status()["tally"]["of"] == JOINTS  # the one before still holds
+    assert "tally refused" in pipeline.summary()["acts_refused"][0]
 
 
 def test_trip_sheet_keeps_the_tally_depth() -> None:

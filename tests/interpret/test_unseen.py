@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from monitor.interpret.motion import Motion
 from monitor.model import Output, Samples, State, TripRow
 from monitor.pipeline import Pipeline
-from tests.interpret.streams import EMPTY_N, Script, plain_rig, with_gap
+from tests.interpret.streams import EMPTY_N, NAN, Script, plain_rig, with_gap
 
 LOAD_N = 1200e3
 STAND_M = 27.8
@@ -117,3 +119,34 @@ def test_speed_behind_a_gap_is_that_of_the_way_made() -> None:
     spoilt = Samples(samples.seq, samples.time_us, samples.row, values, {})
     output = Pipeline(plain_rig()).feed(spoilt)
     assert np.nanmax(np.abs(output.columns["block_speed_m_s"])) < 0.6
+
+
+@pytest.mark.parametrize("first_s", [0.0, 0.37, 1.1])
+def test_a_block_not_seen_for_a_while_gives_no_load_of_its_own(first_s: float) -> None:
+    """No change of speed is known where no position was: the load once went to 1e308 N."""
+    samples = _three_stands_out()
+    low, _ = _third_stand(samples)
+    first = low + round(first_s * 5)
+    block = samples.values["block_position"].copy()
+    block[first : first + 75] = NAN  # 15 s
+    samples = replace(samples, values={**samples.values, "block_position": block})
+    trip_rows, output = _run(samples)
+    loads = output.columns["hook_load_N"]
+    assert np.nanmax(loads) < LOAD_N + 30e3
+    assert np.nanmin(loads) > EMPTY_N - 30e3
+    assert np.isfinite(output.columns["line_work_J"]).all()
+    assert output.events == []
+    assert [row.length_m for row in trip_rows] == pytest.approx([STAND_M] * 3, abs=0.1)
+
+
+@pytest.mark.parametrize("jump_m", [60.0, -60.0, 8.0, -8.0])
+@pytest.mark.parametrize("later", [0, 1, 2, 7])
+def test_a_counter_that_jumps_on_the_way_moves_no_pipe(jump_m: float, later: int) -> None:
+    """Against the way too, where the median of three stands still for a row and then leaps."""
+    samples = _three_stands_out()
+    low, _ = _third_stand(samples)
+    block = samples.values["block_position"].copy()
+    block[low + later :] += jump_m
+    jumped = replace(samples, values={**samples.values, "block_position": block})
+    depth, plain = (_run(each)[1].columns["bit_depth_m"][-1] for each in (jumped, samples))
+    assert depth == pytest.approx(plain, abs=0.02)

@@ -25,8 +25,9 @@ from monitor.model import (
     Samples,
     TripRow,
 )
-from monitor.recorder import Parts, Recorder, _told_to_stop
+from monitor.recorder import Parts, Recorder
 from monitor.rig.rig import Reeving, Rig
+from monitor.stopping import told_to_stop
 from monitor.store.entry import Settings
 
 START_us = 1_772_323_200_000_000
@@ -213,5 +214,5 @@ def recorder(
 
 
 if __name__ == "__main__":
-    with _told_to_stop(threading.Event()) as told:
+    with told_to_stop(threading.Event()) as told:
         recorder(Path(sys.argv[1]), sys.argv[2]).run(told)

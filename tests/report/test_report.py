@@ -296,3 +296,23 @@ def test_pulls_chosen_by_hand_are_the_ones_used_and_said(story: Story, tmp_path:
     findings, _ = write_report(chosen, tmp_path / "chosen.html")
     assert findings.spells[0].spell.free.pulls == (2, 3, 4)
     assert "Pulls chosen by hand: 2, 3, 4." in (tmp_path / "chosen.html").read_text("utf-8")
+
+
+def test_a_pull_that_is_not_there_is_refused(
+    story: Story, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = tmp_path / "refused.html"
+    depth = f"{story.truth['bit_depth_m']} m"
+    words = ["report", str(story.record), "--rig", str(LAND_RIG), "--bit-depth", depth]
+    assert main([*words, "--out", str(page), "--pulls", "2,99"]) == 2
+    said = capsys.readouterr()
+    pulls = sum(pull.kind == "pull" for pull in story.spell.pulls)
+    start = iso_utc(story.spell.event.start_us)
+    assert said.err == (
+        "hookload: --pulls 99: no pull 99 in this span: "
+        f"give some of 1 to {pulls} in the spell of {start}\n"
+    )
+    assert not page.exists()
+    early = iso_utc(story.spell.event.start_us - 600_000_000)
+    assert main([*words, "--out", str(page), "--to", early, "--pulls", "2"]) == 2
+    assert "no stuck pipe was found; leave --pulls out" in capsys.readouterr().err

@@ -6,8 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from monitor.model import Alarm, Event, TripRow
-from monitor.report.tables import number, write_alarms, write_events, write_trip_sheet
+from monitor.model import Alarm, AlarmChange, Event, TripRow
+from monitor.report.tables import (
+    number,
+    write_alarm_journal,
+    write_alarms,
+    write_events,
+    write_trip_sheet,
+)
 
 NAN = float("nan")
 EVENT = Event(
@@ -39,6 +45,17 @@ ROW = TripRow(
     max_slack_off_N=-0.0,
     average_speed_m_s=0.41237,
 )
+
+
+def test_the_alarm_journal_tells_each_change_in_order(tmp_path: Path) -> None:
+    first = AlarmChange(40, "overpull", 1_772_332_805_900_000, "normal", "unacknowledged", "a, b")
+    seen = replace(first, seq=55, before="unacknowledged", after="acknowledged", who="driller")
+    write_alarm_journal(tmp_path / "alarm_journal.csv", [first, seen])
+    assert (tmp_path / "alarm_journal.csv").read_text(encoding="utf-8").splitlines() == [
+        "time,seq,kind,from,to,cause,who",
+        '2026-03-01T02:40:05.900Z,40,overpull,normal,unacknowledged,"a, b",',
+        '2026-03-01T02:40:05.900Z,55,overpull,unacknowledged,acknowledged,"a, b",driller',
+    ]
 
 
 def test_events_have_the_contracts_header_and_leave_the_unknown_empty(tmp_path: Path) -> None:

@@ -143,6 +143,7 @@ def bend(columns: dict[str, Any], mood: str, elapsed: np.ndarray) -> None:
         for name in ("excess_N", "room_left_N", "weight_on_bit_N"):
             columns[name] = np.full(n, np.nan)
         columns["activity"] = np.full(n, int(Activity.IN_SLIPS))
+        columns["string_still_s"] = np.full(n, 75.0)
         columns["hook_load_N"] = np.full(n, TRAVELLING_N + 2e3)
         columns["state"] = np.full(n, int(State.SLIPS_HOLDING_PIPE))
     elif mood == "learning":

@@ -149,7 +149,7 @@ def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
     wait_for_text(page, "depth-mark", "905 m up, shoe")
     assert "32.9 stands" in watched.text("depth-mark")
     assert "0.30 m/s" in watched.text("depth-mark")
-    page.click("#go-trip-sheet")
+    page.click("#go-trip-sheet-from-floor")
     wait_for_text(page, "trip-spots", "2301.0 to 2304.0")
     page.click("#catch-weight")
     wait_for_text(page, "act-answer", "sent to the recorder")
@@ -248,12 +248,12 @@ def test_lights_are_kept_and_the_trip_sheet_follows(watched: Watched) -> None:
     page.reload()
     page.wait_for_function("window.hookLoad && hookLoad.now.received > 2")
     assert page.evaluate("() => document.documentElement.dataset.light") == "dim"
-    page.click("#go-trip-sheet")
+    page.click("#go-trip-sheet-from-floor")
     page.wait_for_selector(".trip-table tbody tr")
     assert page.locator(".trip-table tbody tr").count() == 6
     page.wait_for_selector("#trip-weights .scatterlayer .trace", state="attached")
     assert page.locator("#page-floor").is_hidden()
-    page.click("#go-floor")
+    page.click("#go-floor-from-trip-sheet")
     page.wait_for_selector("#page-floor", state="visible")
     assert watched.complaints == []
 
@@ -315,3 +315,22 @@ def test_arrival_to_figures_within_a_quarter_second(watched: Watched) -> None:
     p95 = late[int(0.95 * len(late))]
     print(json.dumps({"p50_ms": late[len(late) // 2], "p95_ms": p95}))
     assert p95 <= 250
+
+
+def test_the_strip_colours_only_what_lies_outside_its_band(watched: Watched) -> None:
+    """A weight not learnt yet has a wide band: what lies within it is no event, and grey."""
+    page = watched.open()
+    outlines = page.evaluate(
+        """() => {
+          const rows = (band) => [0, 1, 2, 3].map((at) => ({
+            time_us: at * 1e6, hook_load_N: 1e6, block_position_m: 9, expected_N: 1e6,
+            excess_N: 75e3, band_N: band,
+          }));
+          return [12e3, 250e3, null].map((band) => {
+            const buckets = new hookLoad.Buckets(600, 1);
+            rows(band).forEach((row) => buckets.add(row));
+            return buckets.beyond(40e3, 1, (si) => si / 1e3, () => true).x.length;
+          });
+        }"""
+    )
+    assert [length > 0 for length in outlines] == [True, False, True]

@@ -113,7 +113,7 @@ def test_the_main_job_from_one_command(running: Running, tmp_path: Path, chromiu
     page.reload()
     page.wait_for_function("window.hookLoad && hookLoad.now.received > 20")
     assert_chart_is_the_record(page, reader)
-    page.click("#go-trip-sheet")
+    page.click("#go-trip-sheet-from-floor")
     page.wait_for_selector(".trip-table tbody tr")
     stands = [row for row in reader.trip_rows() if not row.void]
     assert page.locator(".trip-table tbody tr").count() in (len(stands), len(stands) - 1)

@@ -334,17 +334,3 @@ def test_the_page_fits_and_every_button_fits_a_finger(
     assert len(boxes) > 8
     assert all(height >= 48 and width >= 48 for _, height, width in boxes), boxes
     assert watched.complaints == []
-
-
-def test_places_are_reached_from_each_other(watched: Watched) -> None:
-    page = watched.open()
-    for press, place in (
-        ("go-hoist", "page-hoist"),
-        ("go-trip-sheet-from-hoist", "page-trip-sheet"),
-        ("go-hoist-from-trip-sheet", "page-hoist"),
-        ("go-floor-from-hoist", "page-floor"),
-    ):
-        page.click(f"#{press}")
-        page.wait_for_selector(f"#{place}", state="visible")
-        page.wait_for_function("() => document.querySelectorAll('main:not(.away)').length === 1")
-    assert watched.complaints == []

@@ -82,10 +82,35 @@ def test_an_act_goes_to_the_inbox(recorder: Recorder, address: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "unit", "lengths"),
+    [
+        ("1,9.45\n2,9.52", "m", "9.4500 9.5200"),
+        ("9.45\n9.52\n", "m", "9.4500 9.5200"),
+        ("1;30.0\n2;31.5", "ft", "9.1440 9.6012"),
+        ("joint,serial,length [ft]\n1,A,30.0", "m", "9.1440"),
+        ("\n".join(f"{n},9.5" for n in range(1000)), "m", " ".join(["9.5000"] * 1000)),
+        ("none", "m", "none"),
+    ],
+)
+def test_a_tally_is_pasted_in_many_forms(
+    recorder: Recorder, address: str, text: str, unit: str, lengths: str
+) -> None:
+    act = {"act": "tally", "text": text, "number": unit, "who": "toolpusher"}
+    assert posted(f"{address}/act", act)[0] == 200
+    assert recorder.acts()[-1].text == lengths
+
+
+@pytest.mark.parametrize(
     ("body", "origin", "status"),
     [
         ({"act": "travelling_weight", "text": "1"}, None, 400),
         ({"text": "no act"}, None, 400),
+        ({"act": "bit_depth", "number": "2950", "text": "x", "who": "y"}, None, 400),
+        ({"act": "bit_depth", "number": "29500 m", "text": "x", "who": "y"}, None, 400),
+        ({"act": "bit_depth", "number": "2950 m", "who": "y"}, None, 400),
+        ({"act": "bit_depth", "number": "2950 m", "text": "x"}, None, 400),
+        ({"act": "tally", "text": "9.45 94.5", "who": "y"}, None, 400),
+        ({"act": "note", "text": "x" * 2001, "who": "y"}, None, 400),
         ({"act": "tare"}, "http://elsewhere.example", 403),
     ],
 )

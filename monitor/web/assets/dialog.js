@@ -36,6 +36,27 @@
     return { holder, input };
   };
 
+  /* A text of many lines: written, pasted, or taken from a file. */
+  const area = (className) => {
+    const holder = part("label", `field ${className}`);
+    const input = part("textarea");
+    const file = part("input");
+    input.rows = 8;
+    input.spellcheck = false;
+    file.type = "file";
+    file.accept = ".csv,.txt,text/plain,text/csv";
+    file.setAttribute("aria-label", "Take it from a file");
+    file.addEventListener("change", async () => {
+      if (file.files.length === 0) return;
+      input.value = await file.files[0].text();
+      file.value = "";
+      refresh();
+    });
+    input.addEventListener("input", refresh);
+    holder.append(part("span", "soft"), input, file);
+    return { holder, input };
+  };
+
   const kept = () => {
     try {
       return window.localStorage.getItem(NAME_KEY) || "";
@@ -67,6 +88,7 @@
       choices: part("div", "dialog-choices"),
       title: part("h2"), words: part("p"), told: part("div", "dialog-told"),
       amount: field("dialog-amount", ""),
+      paste: area("dialog-paste"),
       reason: field("dialog-reason", "Reason"), who: field("dialog-who", "Your name"),
       back: button("dialog-back", "Back", () => box.close()),
       override: button("dialog-override", "Engineer's override", () => send(true)),
@@ -78,8 +100,8 @@
     const buttons = part("div", "dialog-buttons");
     buttons.append(parts.back, parts.override, parts.confirm);
     box.append(
-      parts.title, parts.words, count, parts.choices, parts.amount.holder, parts.reason.holder,
-      parts.who.holder, parts.told, buttons
+      parts.title, parts.words, count, parts.choices, parts.amount.holder, parts.paste.holder,
+      parts.reason.holder, parts.who.holder, parts.told, buttons
     );
     box.addEventListener("keydown", (event) => {
       if (event.key === "Enter" && event.target.tagName === "INPUT" && !parts.confirm.disabled) {
@@ -100,6 +122,7 @@
   const values = () => ({
     number: parts.number.value.trim(),
     amount: parts.amount.input.value.trim(),
+    pasted: parts.paste.input.value.trim(),
     choice: asked.choice || "",
     reason: parts.reason.input.value.trim(),
     who: parts.who.input.value.trim(),
@@ -114,6 +137,7 @@
     }
     if (asked.choices && !given.choice) return "Choose one";
     if (asked.amountNeeded && !given.amount) return `${asked.amount}, please`;
+    if (asked.paste && !given.pasted) return `${asked.paste}, please`;
     if (asked.reason && !given.reason) return "A reason, please: it goes into the journal";
     if (!given.who) return "Your name, please: it goes into the journal";
     return "";
@@ -156,7 +180,7 @@
 
   /* ask: title, words, confirm(values), act(values, override), done; and where wanted: lines
      (now strung), choices and the chosen one, amount (its label), amountValue and amountNeeded,
-     reason. */
+     paste (label of a text of many lines, or of a file of it), reason. */
   dialog.ask = (question) => {
     if (parts === null) build();
     round += 1;
@@ -172,6 +196,9 @@
     parts.who.input.value = kept();
     parts.count.hidden = question.lines === undefined;
     parts.amount.holder.hidden = !question.amount;
+    parts.paste.input.value = "";
+    parts.paste.holder.firstChild.textContent = question.paste || "";
+    parts.paste.holder.hidden = !question.paste;
     parts.reason.holder.hidden = !question.reason;
     parts.override.hidden = true;
     refresh();

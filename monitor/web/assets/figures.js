@@ -95,6 +95,8 @@
     const { row, status } = hookLoad.now;
     hookLoad.setText("activity", cover ? capital(cover) : hookLoad.activityWord());
     hookLoad.setText("stand", row && row.stand > 0 ? `stand ${row.stand}` : "");
+    const standing = cover || !row ? null : stillS(row);
+    hookLoad.setText("still-elsewhere", standing >= 1 ? `pipe still ${hookLoad.duration(standing)}` : "");
     const run = status.run ? ` \u00b7 ${status.run}` : "";
     hookLoad.setText("rig-and-run", status.rig ? status.rig + run : "");
     hookLoad.setText("lines-strung", status.lines_strung ? `${status.lines_strung} lines` : "");
@@ -241,8 +243,10 @@
     return [age, drift === null ? "" : `drift\n${drift}`];
   };
 
+  const stillS = (row) => (hookLoad.inSlips() ? row.string_still_s : row.still_s);
+
   const still = (row) => {
-    const standing = hookLoad.inSlips() ? row.string_still_s : row.still_s;
+    const standing = stillS(row);
     return standing === null ? null : hookLoad.duration(standing);
   };
 })();

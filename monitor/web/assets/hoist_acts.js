@@ -82,8 +82,8 @@
       plain("slip_and_cut", "begin", {
         title: "Begin slip and cut",
         words:
-          "The alarms are held until it is over. Set the slips and hang the block off first: " +
-          "this page watches nothing meanwhile.",
+          "The alarms are held until it is over, except over a rating, near the crown and near " +
+          "the floor. Set the slips and hang the block off first.",
         done: "Slip and cut has begun: alarms are held",
       }),
     cancel: () =>

@@ -63,6 +63,7 @@
     hookLoad.acts.start();
     hookLoad.acts.startCatching();
     hookLoad.hoistActs.start();
+    hookLoad.depthActs.start();
     hookLoad.alarms.start();
     hookLoad.stuck.start();
     hookLoad.sensor.start();

@@ -66,8 +66,9 @@
       title: "Work stuck pipe",
       words:
         (proposed ? "The string does not follow the block. " : "") +
-        "While it lasts the sound is held, except over a rating and near the crown; pulls and " +
-        "set-downs are counted and kept. It ends itself once the string has travelled 10 m freely.",
+        "While it lasts the sound is held, except over a rating, near the crown and near the " +
+        "floor; pulls and set-downs are counted and kept. It ends itself once the string has " +
+        "travelled 10 m freely.",
       choices: ["Work stuck pipe", ...(proposed ? ["Not now"] : [])],
       chosen: proposed ? "" : "Work stuck pipe",
       amount: `Greatest pull agreed, as hook load with its unit (${unit}); empty where none`,

@@ -15,6 +15,7 @@ def top_line() -> html.Header:
                 [
                     html.Span("Connecting", id=ids.ACTIVITY, className="activity"),
                     html.Span(id=ids.STAND, className="soft"),
+                    html.Span(id=ids.STILL_ELSEWHERE, className="top-still"),
                 ],
                 className="top-activity",
             ),

@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from monitor.ingest.due_acts import DueActs, merged
 from monitor.model import Command, Samples
-from monitor.report.analysis import merged
 
 NAN = float("nan")
 
@@ -69,3 +69,24 @@ def test_any_cut_gives_the_same_numbers_each_used_once(
     whole = _order(times, acts, [])
     assert _order(times, acts, cuts) == whole
     assert [seq for seq, _, _ in whole] == list(range(1, len(whole) + 1))
+
+
+@given(
+    times=st.lists(st.integers(0, 30), min_size=1, max_size=20),
+    acts=st.lists(st.integers(-2, 35), max_size=6),
+    cuts=st.lists(st.integers(0, 20), max_size=5),
+    stop=st.integers(0, 5),
+)
+def test_rows_are_cut_at_acts_in_the_same_order_and_gone_on_with(
+    times: list[int], acts: list[int], cuts: list[int], stop: int
+) -> None:
+    due = DueActs([_act(time) for time in acts])
+    found: list[tuple[str, int]] = []
+    for number, samples in enumerate(_chunks(times, cuts)):
+        if number == stop:  # a later run goes on from the two figures
+            due = DueActs([_act(time) for time in acts], due.given, due.newest_us)
+        for given_now, piece in due.pieces(samples):
+            found += [("act", command.time_us) for command in given_now]
+            found += [("row", time) for time in piece.time_us.tolist()]
+    assert found == [(kind, time) for _, kind, time in _order(times, acts, [])]
+    assert len(due.left) == sum(time > max(times) for time in acts)
