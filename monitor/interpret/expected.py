@@ -1,7 +1,8 @@
 """Expected hoisting and lowering loads, with a band, from recent stands and the string.
 
-The middle is the buoyed weight of the string as described (where it is) plus a robust
-trend of what was left over while moving; never from later rows.
+The middle is the buoyed weight of the string as described (where it is), in a surveyed hole
+that of the soft string in each direction, plus a robust trend of what was left over while
+moving; never from later rows.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.rotation import YES, with_drag
+from monitor.interpret.soft_model import GREATEST_ABOVE_M, GREATEST_SPEED_M_S, SoftModel
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -57,8 +59,6 @@ MAST_S = 1.0
 LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
 # A change of speed that a quantum of 1 cm makes over half a second.
 LEAST_SWING_M_S = 0.03
-# However the block channel counts, no more pipe than this stands above the floor.
-GREATEST_ABOVE_M = 50.0
 # A string is taken to be no shorter than a stand.
 LEAST_LENGTH_M = 30.0
 # Depth taken where it is not known.
@@ -66,8 +66,6 @@ USUAL_DEPTH_M = 3000.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
-# Speed beyond which the learnt slope against speed is not extrapolated.
-GREATEST_SPEED_M_S = 2.0
 
 
 class Expected(Stage):
@@ -82,12 +80,14 @@ class Expected(Stage):
         "down_turning",
         "stand",
         "inertia",
+        "soft",
     )
 
     def __init__(self, rig: Rig) -> None:
         self.string = rig.string
         self.travelling_weight_N = rig.travelling_weight_N
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
+        self.soft = SoftModel(rig)
         self._forget()
         self.stand = 0.0
         self.inertia = Tail(
@@ -111,6 +111,7 @@ class Expected(Stage):
         """Learn again. A string that turns drags less along the hole: it has its own trends."""
         self.up, self.down = Trend(), Trend()
         self.up_turning, self.down_turning = Trend(), Trend()
+        self.soft.forget()
 
     def _parameters(self) -> tuple[Parameters, ...]:
         trends = (self.up, self.down, self.up_turning, self.down_turning)
@@ -119,7 +120,9 @@ class Expected(Stage):
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
         hung = rows.column["hung_m"]
-        base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
+        depth, above = rows.column["bit_depth_m"], hung - rows.column["along_m"]
+        base = self._base(depth, above)
+        sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
         speed = rows.column["block_speed_m_s"]
         changes = self._learn(rows)
         rows_at = np.array([row for row, _ in changes])
@@ -136,7 +139,7 @@ class Expected(Stage):
             pace = np.clip(sign * np.nan_to_num(speed), 0.0, GREATEST_SPEED_M_S)
             faster = pace - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
-            middles.append(base + level + slope * moved + speed_slope * faster)
+            middles.append(sided[side] + level + slope * moved + speed_slope * faster)
             spreads.append(
                 np.sqrt(
                     deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
@@ -210,6 +213,7 @@ class Expected(Stage):
         above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
         length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
         guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length)
+        guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])
@@ -235,12 +239,15 @@ class Expected(Stage):
             weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
         return weight
 
-    def _prior(self, base_N: float, load_N: float, depth_m: float) -> tuple[float, float, float]:
+    def _prior(
+        self, base_N: float, load_N: float, depth_m: float, side: int, *, turning: bool = False
+    ) -> tuple[float, float, float]:
         """Prior slope, its spread [N/m] and the string's weight [N]."""
         string = max(load_N - self.travelling_weight_N, 0.0)
         if self.string and math.isfinite(depth_m):
             per_m = max(base_N - self.travelling_weight_N, 1.0) / max(depth_m, 1.0)
-            return 0.0, SLOPE_SPREAD_KNOWN * per_m, string
+            slope = self.soft.slope_N_m(side, depth_m, turning=turning)
+            return slope, SLOPE_SPREAD_KNOWN * per_m, string
         if depth_m > 200.0:
             per_m = string / depth_m
             return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
@@ -256,51 +263,65 @@ class Expected(Stage):
             steady = np.flatnonzero(_steady(rows, blocks)).tolist()
             seconds = [(int(blocks.known_at[i]), i) for i in steady]
             above = blocks.last["hung_m"] - blocks.last["along_m"]
-            base = self._base(blocks.last["bit_depth_m"], above)
+            depth = blocks.last["bit_depth_m"]
+            base = self._base(depth, above)
+            sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
         caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
         for row, i in sorted([*seconds, *caught]):
             if i < 0 or blocks is None:
                 stand = self.stand + float(np.searchsorted(sets, row))
                 above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
-                if self._take_caught(rows.caught[-1 - i], stand, above_m):
+                empty_N = self._empty(rows, row)
+                if self._take_caught(rows.caught[-1 - i], stand, above_m, empty_N):
                     changes.append((row, self._parameters()))
                 continue
             load = float(blocks.mean["hook_load_N"][i])
             speed = float(blocks.mean["block_speed_m_s"][i])
-            if rows.column["turning"][row] == YES:
-                trend = self.up_turning if speed > 0 else self.down_turning
+            side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
+            if turning:
+                trend = self.down_turning if side else self.up_turning
             else:
-                trend = self.up if speed > 0 else self.down
-            prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
+                trend = self.down if side else self.up
+            prior = self._prior(float(base[i]), load, float(depth[i]), side, turning=turning)
             seen = Second(
                 float(blocks.mean["along_m"][i]),
                 float(blocks.last["hung_m"][i]),
-                load - float(base[i]),
+                load - float(sided[side][i]),
                 abs(speed),
                 float(stands[i]),
             )
+            if not turning:
+                self.soft.learn(side, seen, float(depth[i]), self._empty(rows, row))
             if trend.add(seen, prior):
                 changes.append((row, self._parameters()))
         self.stand += float(len(sets))
         return changes
 
-    def _take_caught(self, caught: Caught, stand: float, above_m: float) -> bool:
+    def _empty(self, rows: Rows, row: int) -> float:
+        """How much more the empty block reads than the travelling equipment weighs."""
+        moved = float(rows.column["empty_N"][row]) - self.travelling_weight_N
+        return moved if math.isfinite(moved) else 0.0
+
+    def _take_caught(self, caught: Caught, stand: float, above_m: float, empty_N: float) -> bool:
         """Weights caught at a connection teach a direction that is not known yet."""
         fitted = False
-        for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
+        for side, (kind, trend) in enumerate((("hoisting", self.up), ("lowering", self.down))):
             weight = caught.weights.get(kind)
             if weight is None or not weight.is_calm:
                 continue
-            base = float(self._base(np.array([weight.depth_m]), np.array([above_m]))[0])
-            prior = self._prior(base, weight.load_N, weight.depth_m)
+            depth = np.array([weight.depth_m])
+            base = self._base(depth, np.array([above_m]))
+            sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)[side]
+            prior = self._prior(float(base[0]), weight.load_N, weight.depth_m, side)
             seen = Second(
                 weight.along_m,
                 weight.along_m + above_m,
-                weight.load_N - base,
+                weight.load_N - float(sided[0]),
                 weight.speed_m_s,
                 stand,
             )
+            self.soft.learn(side, seen, weight.depth_m, empty_N, caught=True)
             fitted |= trend.caught(seen, prior)
         return fitted
 
