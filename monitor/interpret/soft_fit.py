@@ -109,8 +109,8 @@ def foretold(
 ) -> tuple[Floats, Floats]:
     """Load of the string below the floor and its standard deviation [N], row by row.
 
-    The spread holds what is not known of the unknowns, what stands differ by, and, before
-    one was seen, a stand more or less than the bit depth says.
+    The spread holds what is not known of the unknowns, what stands differ by, and a stand
+    more or less than the bit depth says.
     """
     jacobian = slopes(tables, fit.found, side, depth_m, speed_m_s)
     variance = np.zeros(len(depth_m))
@@ -118,12 +118,12 @@ def foretold(
         variance += fit.covariance[i, j] * jacobian[:, i] * jacobian[:, j]
     buoyed = tables.buoyed_weight_N(depth_m)
     guess = np.maximum(STAND_SCATTER_SHARE * buoyed, LEAST_STAND_SCATTER_N)
-    # The guess counts as one stand, and one stand tells how long the string is.
+    # The guess counts as one stand.
     alike = fit.stands / STANDS_ALIKE
     local = (guess**2 + alike * fit.scatter_N**2) / (1.0 + alike)
     length = buoyed * LENGTH_SPREAD_M / np.maximum(depth_m, LENGTH_SPREAD_M)
-    local = local + length**2 / (1.0 + fit.stands)
-    return _load_N(fit.found, jacobian), np.sqrt(np.maximum(variance, 0.0) + local)
+    variance = np.maximum(variance, 0.0) + local + length**2
+    return _load_N(fit.found, jacobian), np.sqrt(variance)
 
 
 def slopes(
