@@ -193,7 +193,7 @@ class SoftModel(Carried):
         """Friction factors with their 95 % half widths; None where nothing is fitted."""
         if self.tables is None:
             return None
-        told: dict[str, Any] = {"fits": self.fits}
+        told: dict[str, Any] = {"fits": self.fits, "mud_density_kg_m3": self._density}
         for side, (name, own) in enumerate((("hoisting", self.up), ("lowering", self.down))):
             spread, stands = self.fit.spread(side), len(own.stands())
             told[name] = {

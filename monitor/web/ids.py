@@ -88,6 +88,7 @@ TRIP_WEIGHTS = "trip-weights"
 TRIP_SPEEDS = "trip-speeds"
 TRIP_TANK = "trip-tank"
 TRIP_SPOTS = "trip-spots"
+TRIP_FRICTION = "trip-friction"
 CATCH_WEIGHT = "catch-weight"
 
 # Hoist, left: what hangs in which lines
