@@ -256,6 +256,7 @@ class Expected(Stage):
     def _learn(self, rows: Rows) -> list[tuple[int, tuple[Parameters, ...]]]:
         """Feed steady seconds to the trends; list the rows at which they changed."""
         changes = [(0, self._parameters())]
+        self.soft.begin()
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
         seconds: list[tuple[int, int]] = []
@@ -292,7 +293,7 @@ class Expected(Stage):
                 float(stands[i]),
             )
             if not turning:
-                self.soft.learn(side, seen, float(depth[i]), self._empty(rows, row))
+                self.soft.learn(row, side, seen, float(depth[i]), self._empty(rows, row))
             if trend.add(seen, prior):
                 changes.append((row, self._parameters()))
         self.stand += float(len(sets))
@@ -321,7 +322,7 @@ class Expected(Stage):
                 weight.speed_m_s,
                 stand,
             )
-            self.soft.learn(side, seen, weight.depth_m, empty_N, caught=True)
+            self.soft.learn(caught.row, side, seen, weight.depth_m, empty_N, caught=True)
             fitted |= trend.caught(seen, prior)
         return fitted
 

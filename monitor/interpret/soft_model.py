@@ -94,6 +94,8 @@ class SoftModel(Carried):
         self.string, self.survey = rig.string, rig.survey
         self.tables: SoftTables | None = None
         self._density = NAN  # of the mud in the tables
+        # From which row of the piece on each fit holds: what was known there, not later.
+        self._held: list[tuple[int, Fit]] = []
         self.forget()
 
     def forget(self) -> None:
@@ -120,11 +122,9 @@ class SoftModel(Carried):
             self._density = density_kg_m3
         return self.tables
 
-    @property
-    def fits(self) -> bool:
-        """Whether the stands agree with string and survey as described."""
-        least = GREATEST_MISFIT * self.string_N
-        return self.scatter_N <= max(least, 3.0 * LEAST_STAND_SCATTER_N)
+    def begin(self) -> None:
+        """Begin a piece: what is known holds from its first row on."""
+        self._held = [(0, self.fit)]
 
     def sided_N(
         self, density_kg_m3: float, base_N: Floats, depth_m: Floats
@@ -139,21 +139,24 @@ class SoftModel(Carried):
         return rest + up, rest + down
 
     def learn(
-        self, side: int, seen: Second, depth_m: float, empty_N: float, *, caught: bool = False
-    ) -> None:
-        """Take a steady second of the sliding string, 0 hoisted, 1 lowered.
+        self, row: int, side: int, seen: Second, depth_m: float, empty_N: float,
+        *, caught: bool = False,
+    ) -> None:  # fmt: skip
+        """Take a steady second of the sliding string, known at a row; 0 hoisted, 1 lowered.
 
         ``empty_N`` is what the empty block reads too much: a zero that has moved is in every
         load.
         """
         told, tables = self.down if side else self.up, self.tables
-        row = [depth_m, seen.speed_m_s, seen.load_N - empty_N]
-        if tables is None or not all(math.isfinite(value) for value in row):
+        says = [depth_m, seen.speed_m_s, seen.load_N - empty_N]
+        if tables is None or not all(math.isfinite(value) for value in says):
             return
         times = LEAST_SECONDS if caught else 1
-        if told.add(seen.stand, seen.along_m, row, times):
+        if told.add(seen.stand, seen.along_m, says, times):
             up, down = (np.array(t.stands()).reshape(-1, 4) for t in (self.up, self.down))
-            self._keep(fitted(tables, (up, down)))
+            fit = fitted(tables, (up, down))
+            self._keep(fit)
+            self._held.append((row, fit))
 
     def slope_N_m(self, side: int, depth_m: float, *, turning: bool) -> float:
         """How what the usual factor leaves over goes with depth; a turning string slides none."""
@@ -172,7 +175,7 @@ class SoftModel(Carried):
         """Give the loads foretold in place of a guess, where the soft string is known and fits."""
         tables, depth = self.for_mud(density_kg_m3), rows.column["bit_depth_m"][where]
         known = np.isfinite(depth)
-        if tables is None or not (self.fits and known.any()):
+        if tables is None or not known.any():
             return guess
         depth = np.maximum(np.nan_to_num(depth), 0.0)
         above = rows.column["hung_m"][where] - rows.column["along_m"][where]
@@ -180,20 +183,23 @@ class SoftModel(Carried):
         rest = empty_N + string_weight_N(self.string, whole) - string_weight_N(self.string, depth)
         pace = np.nan_to_num(np.abs(rows.column["block_speed_m_s"][where]))
         pace = np.minimum(pace, GREATEST_SPEED_M_S)
-        (up, up_spread), (down, down_spread) = (
-            foretold(tables, self.fit, side, depth, pace) for side in (0, 1)
-        )
-        told = (rest + up, rest + down, up_spread, down_spread)
-        first, second, third, fourth = (
-            np.where(known, ours, other) for ours, other in zip(told, guess, strict=True)
-        )
+        rows_at = np.array([row for row, _ in self._held])
+        which = np.searchsorted(rows_at, np.flatnonzero(where), side="right") - 1
+        first, second, third, fourth = (column.copy() for column in guess)
+        for number in np.unique(which[known]).tolist():
+            fit, here = self._held[number][1], known & (which == number)
+            if not is_fitting(fit):
+                continue
+            up, third[here] = foretold(tables, fit, 0, depth[here], pace[here])
+            down, fourth[here] = foretold(tables, fit, 1, depth[here], pace[here])
+            first[here], second[here] = rest[here] + up, rest[here] + down
         return first, second, third, fourth
 
     def status(self) -> dict[str, Any] | None:
         """Friction factors with their 95 % half widths; None where nothing is fitted."""
         if self.tables is None:
             return None
-        told: dict[str, Any] = {"fits": self.fits, "mud_density_kg_m3": self._density}
+        told: dict[str, Any] = {"fits": is_fitting(self.fit), "mud_density_kg_m3": self._density}
         for side, (name, own) in enumerate((("hoisting", self.up), ("lowering", self.down))):
             spread, stands = self.fit.spread(side), len(own.stands())
             told[name] = {
@@ -203,3 +209,9 @@ class SoftModel(Carried):
                 "learning": stands < LEAST_STANDS or spread > KNOWN_SHARE * FACTOR_SPREAD,
             }
         return told
+
+
+def is_fitting(fit: Fit) -> bool:
+    """Whether the stands agree with string and survey as described."""
+    least = GREATEST_MISFIT * fit.string_N
+    return fit.scatter_N <= max(least, 3.0 * LEAST_STAND_SCATTER_N)

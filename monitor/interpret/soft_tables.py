@@ -1,7 +1,7 @@
 """Weight of the string by the soft string, as tables over bit depth: quick, row by row.
 
-Between the factors worked out the weight is a polynomial of the friction factor: it goes
-with the exponential of factor times bend, which a fourth degree follows to 0.1 %.
+Between the factors worked out it goes straight: the contact force bends it where the string
+leaves one side of the hole for the other, which no polynomial follows.
 """
 
 from __future__ import annotations
@@ -17,8 +17,7 @@ from monitor.model import Floats
 from monitor.rig.rig import Section, SurveyStation
 
 # Factors worked out; none found greater is believed (common practice: up to 0.5).
-FACTORS = (0.0, 0.15, 0.30, 0.45, 0.60)
-GREATEST_FACTOR = FACTORS[-1]
+GREATEST_FACTOR, FACTOR_STEP = 0.6, 0.05
 # Half a stand: the weight bends little over it.
 GRID_M = 15.0
 # Deeper than the last station by more than this the last slope goes on.
@@ -40,29 +39,34 @@ class SoftTables:
         deepest_m = survey[-1].depth_m + BEYOND_M
         depth = np.arange(0.0, deepest_m + GRID_M, GRID_M)
         hole = Hole(well_path(survey), mud_density_kg_m3)
-        factors = np.array(FACTORS)
-        powers = np.linalg.inv(np.vander(factors, increasing=True))
-        weights = [floor_tension_N(sections, hole, depth, sign * factors, 1.0) for sign in SIGNS]
+        self.factors = np.linspace(0.0, GREATEST_FACTOR, round(GREATEST_FACTOR / FACTOR_STEP) + 1)
+        weights = [
+            floor_tension_N(sections, hole, depth, sign * self.factors, 1.0) for sign in SIGNS
+        ]
         # Straight on to where no bit goes, so that a depth beyond needs no word.
         reach = (FARTHEST_M - depth[-1]) / GRID_M
         self.depth_m = np.append(depth, FARTHEST_M)
-        self._by_power = [
-            _lengthened(np.einsum("pf,fd->pd", powers, weight), reach) for weight in weights
-        ]
+        self._by_factor = [_lengthened(weight, reach) for weight in weights]
         self.buoyed_N = _lengthened(
             string_weight_N(sections, depth, mud_density_kg_m3)[None], reach
         )[0]
 
     def weight_N(self, side: int, depth_m: Floats, factor: float) -> Floats:
         """Weight at bit depths for one friction factor; side 0 hoists, 1 lowers."""
-        table = np.polynomial.polynomial.polyval(factor, self._by_power[side])
-        return np.asarray(np.interp(depth_m, self.depth_m, table))
+        return np.asarray(np.interp(depth_m, self.depth_m, self._table(side, factor)))
 
     def slope_N(self, side: int, depth_m: Floats, factor: float) -> Floats:
         """How much the weight changes with the factor."""
-        powers = np.arange(1, len(FACTORS))[:, None]
-        table = np.polynomial.polynomial.polyval(factor, powers * self._by_power[side][1:])
-        return np.asarray(np.interp(depth_m, self.depth_m, table))
+        ends = np.clip([factor - FACTOR_STEP, factor + FACTOR_STEP], 0.0, GREATEST_FACTOR)
+        low, high = (self._table(side, float(end)) for end in ends)
+        return np.asarray(np.interp(depth_m, self.depth_m, (high - low) / (ends[1] - ends[0])))
+
+    def _table(self, side: int, factor: float) -> Floats:
+        """Weights over the depths for one factor."""
+        place = min(max(factor, 0.0), GREATEST_FACTOR) / FACTOR_STEP
+        low = min(int(place), len(self.factors) - 2)
+        share, rows = place - low, self._by_factor[side]
+        return np.asarray(rows[low] + share * (rows[low + 1] - rows[low]))
 
     def buoyed_weight_N(self, depth_m: Floats) -> Floats:
         """Weight of the string in mud, whichever way the hole goes."""

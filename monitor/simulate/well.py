@@ -37,7 +37,11 @@ class Well:
         stations += [(s.depth_m, s.inclination_rad, s.azimuth_rad) for s in survey]
         at, inclination, azimuth = (np.array(column) for column in zip(*stations, strict=True))
         self._inclination = np.interp(depths_m, at, inclination)
-        self._azimuth = np.interp(depths_m, at, np.unwrap(azimuth))
+        # A vertical station points nowhere: the plane of the bend next to it goes on.
+        pointing = inclination > 0.0
+        if pointing.any():
+            azimuth = np.interp(at, at[pointing], np.unwrap(azimuth[pointing]))
+        self._azimuth = np.interp(depths_m, at, azimuth)
         self._string, self._depths = string, depths_m
         free = self._pull(np.zeros_like(factor))
         self.carried_N = string.weight_in_air_N(depths_m) * string.buoyancy - free
