@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.break_over import BREAK_OVER_M
 from monitor.interpret.circulation import SIDES, shifted
+from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
@@ -81,6 +82,7 @@ class Expected(Stage):
         "stand",
         "inertia",
         "soft",
+        "drag_share",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -112,6 +114,7 @@ class Expected(Stage):
         self.up, self.down = Trend(), Trend()
         self.up_turning, self.down_turning = Trend(), Trend()
         self.soft.forget()
+        self.drag_share = DragShare()
 
     def _parameters(self) -> tuple[Parameters, ...]:
         trends = (self.up, self.down, self.up_turning, self.down_turning)
@@ -212,7 +215,8 @@ class Expected(Stage):
         neutral = np.where(known, base[gaps] - self.travelling_weight_N + empty, NAN)
         above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
         length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
-        guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length)
+        share, spread = self.drag_share.at(gaps, rows.column["hung_m"][gaps])
+        guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length, share, spread)
         guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess)
         result = []
         for side, learnt in enumerate(middles):
@@ -257,6 +261,7 @@ class Expected(Stage):
         """Feed steady seconds to the trends; list the rows at which they changed."""
         changes = [(0, self._parameters())]
         self.soft.begin()
+        self.drag_share.begin()
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
         seconds: list[tuple[int, int]] = []
@@ -292,10 +297,15 @@ class Expected(Stage):
                 abs(speed),
                 float(stands[i]),
             )
+            empty_N = self._empty(rows, row)
             if not turning:
-                self.soft.learn(row, side, seen, float(depth[i]), self._empty(rows, row))
+                self.soft.learn(row, side, seen, float(depth[i]), empty_N)
             if trend.add(seen, prior):
                 changes.append((row, self._parameters()))
+                if not turning:
+                    rest = self.travelling_weight_N + empty_N
+                    bases = (float(sided[0][i]) - rest, float(sided[1][i]) - rest)
+                    self.drag_share.learn(row, (self.up, self.down), bases, seen.hung_m)
         self.stand += float(len(sets))
         return changes
 
