@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.guess import USUAL_DRAG, USUAL_DRAG_SPREAD
+from monitor.interpret.guess import USUAL_DRAG, WEIGHT_ALONE_SPREAD
 from monitor.interpret.stage import Carried
 from monitor.interpret.trend import REACH_M, Trend
 from monitor.model import Floats
@@ -21,7 +21,7 @@ NAN = float("nan")
 # other), and by so much more for each metre on: over 1000 m a build or a shoe may have come
 # between, as much as any hole differs from the usual one.
 SEEN_SPREAD = 0.15
-DRIFT_PER_M = USUAL_DRAG_SPREAD / 1000.0
+DRIFT_PER_M = WEIGHT_ALONE_SPREAD / 1000.0
 LEAST_SEEN_SPREAD = 0.02
 # Beyond this no string goes in by its own weight (derived: nothing would be left to lower).
 GREATEST_SHARE = 0.9
@@ -66,8 +66,8 @@ class DragShare(Carried):
         spread = np.hypot(np.maximum(SEEN_SPREAD * seen, LEAST_SEEN_SPREAD), far)
         known = np.isfinite(spread)
         trust = np.where(known, 1.0 / np.where(known, spread, 1.0) ** 2, 0.0)
-        usual = 1.0 / USUAL_DRAG_SPREAD**2
+        usual = 1.0 / WEIGHT_ALONE_SPREAD**2
         share = (trust * np.where(known, seen, 0.0) + usual * USUAL_DRAG) / (trust + usual)
         # Where nothing was seen, the usual one to the last bit.
         share = np.where(known, share, USUAL_DRAG)
-        return share, np.where(known, np.sqrt(1.0 / (trust + usual)), USUAL_DRAG_SPREAD)
+        return share, np.where(known, np.sqrt(1.0 / (trust + usual)), WEIGHT_ALONE_SPREAD)

@@ -19,6 +19,9 @@ DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a long reach, where it is near half (common practice, from memory).
 USUAL_DRAG, USUAL_DRAG_SPREAD = 0.18, 0.12
+# The same where only the weight one way is known and no string described: twice it reaches
+# half, the long reach, from a share that may as well be nothing.
+WEIGHT_ALONE_SPREAD = 0.16
 # Weight of a described string against the real one: nominal weights, tool joints (2 % at 95 %,
 # common practice, from memory); and a stand more or less, or the stand that hangs while the
 # slips hold the string. An error of the weight is one of the drag read with it, the other way.
@@ -36,7 +39,7 @@ def guessed_loads(
     travelling_weight_N: Floats,
     length_m: Floats,
     drag_share: Numeric = USUAL_DRAG,
-    drag_share_spread: Numeric = USUAL_DRAG_SPREAD,
+    drag_share_spread: Numeric = WEIGHT_ALONE_SPREAD,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Middles and spreads both ways where the record has not told them.
 
