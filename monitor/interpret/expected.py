@@ -217,7 +217,8 @@ class Expected(Stage):
         length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
         share, spread = self.drag_share.at(gaps, rows.column["hung_m"][gaps])
         guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length, share, spread)
-        guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess)
+        sides = [side for side in (0, 1) if np.isnan(middles[side][gaps]).any()]
+        guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess, sides)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])

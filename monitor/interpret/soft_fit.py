@@ -114,8 +114,12 @@ def foretold(
     """
     jacobian = slopes(tables, fit.found, side, depth_m, speed_m_s)
     variance = np.zeros(len(depth_m))
-    for i, j in zip(*np.nonzero(fit.covariance), strict=True):
-        variance += fit.covariance[i, j] * jacobian[:, i] * jacobian[:, j]
+    # What the other direction has of its own moves nothing here.
+    moving = (side, WEIGHT, FLUID, OFFSET + side)
+    for k, i in enumerate(moving):
+        variance += fit.covariance[i, i] * np.square(jacobian[:, i])
+        for j in moving[:k]:
+            variance += 2.0 * fit.covariance[i, j] * jacobian[:, i] * jacobian[:, j]
     buoyed = tables.buoyed_weight_N(depth_m)
     guess = np.maximum(STAND_SCATTER_SHARE * buoyed, LEAST_STAND_SCATTER_N)
     # The guess counts as one stand.

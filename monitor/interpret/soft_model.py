@@ -9,6 +9,7 @@ not been learnt; the trend takes what is left over.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -147,10 +148,13 @@ class SoftModel(Carried):
         ``empty_N`` is what the empty block reads too much: a zero that has moved is in every
         load.
         """
-        told, tables = self.down if side else self.up, self.tables
-        says = [depth_m, seen.speed_m_s, seen.load_N - empty_N]
-        if tables is None or not all(math.isfinite(value) for value in says):
+        tables = self.tables
+        if tables is None:
             return
+        says = [depth_m, seen.speed_m_s, seen.load_N - empty_N]
+        if not all(math.isfinite(value) for value in says):
+            return
+        told = self.down if side else self.up
         times = LEAST_SECONDS if caught else 1
         if told.add(seen.stand, seen.along_m, says, times):
             up, down = (np.array(t.stands()).reshape(-1, 4) for t in (self.up, self.down))
@@ -170,9 +174,12 @@ class SoftModel(Carried):
 
     def instead(
         self, rows: Rows, where: NDArray[np.bool_], empty_N: Floats, density_kg_m3: float,
-        guess: Guess,
+        guess: Guess, sides: Sequence[int] = (0, 1),
     ) -> Guess:  # fmt: skip
-        """Give the loads foretold in place of a guess, where the soft string is known and fits."""
+        """Give the loads foretold in place of a guess, where the soft string is known and fits.
+
+        Only of the sides asked for, hoisting 0, lowering 1.
+        """
         tables, depth = self.for_mud(density_kg_m3), rows.column["bit_depth_m"][where]
         known = np.isfinite(depth)
         if tables is None or not known.any():
@@ -185,15 +192,15 @@ class SoftModel(Carried):
         pace = np.minimum(pace, GREATEST_SPEED_M_S)
         rows_at = np.array([row for row, _ in self._held])
         which = np.searchsorted(rows_at, np.flatnonzero(where), side="right") - 1
-        first, second, third, fourth = (column.copy() for column in guess)
+        loads = [column.copy() for column in guess]
         for number in np.unique(which[known]).tolist():
             fit, here = self._held[number][1], known & (which == number)
             if not is_fitting(fit):
                 continue
-            up, third[here] = foretold(tables, fit, 0, depth[here], pace[here])
-            down, fourth[here] = foretold(tables, fit, 1, depth[here], pace[here])
-            first[here], second[here] = rest[here] + up, rest[here] + down
-        return first, second, third, fourth
+            for side in sides:
+                load, spread = foretold(tables, fit, side, depth[here], pace[here])
+                loads[side][here], loads[side + 2][here] = rest[here] + load, spread
+        return loads[0], loads[1], loads[2], loads[3]
 
     def status(self) -> dict[str, Any] | None:
         """Friction factors with their 95 % half widths; None where nothing is fitted."""
