@@ -24,7 +24,7 @@ from monitor.interpret.soft_fit import (
     foretold,
     unlearnt,
 )
-from monitor.interpret.soft_tables import SoftTables, has_bends
+from monitor.interpret.soft_tables import GRID_M, SoftTables, has_bends
 from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.trend import LEAST_STAND_SCATTER_N, SPACING_M, Second
 from monitor.mechanics.pipe import string_weight_N
@@ -105,6 +105,7 @@ class SoftModel(Carried):
         self._keep(unlearnt())
 
     def _keep(self, fit: Fit) -> None:
+        self._slopes: dict[tuple[int, bool, int], float] = {}
         self.found, self.covariance = fit.found, fit.covariance.ravel()
         self.scatter_N, self.stands, self.string_N = fit.scatter_N, fit.stands, fit.string_N
 
@@ -120,7 +121,7 @@ class SoftModel(Carried):
             self.tables = None
         elif self.tables is None or self._density != density_kg_m3:
             self.tables = SoftTables(self.string, self.survey, density_kg_m3)
-            self._density = density_kg_m3
+            self._density, self._slopes = density_kg_m3, {}
         return self.tables
 
     def begin(self) -> None:
@@ -167,10 +168,15 @@ class SoftModel(Carried):
         tables = self.tables
         if tables is None:
             return 0.0
-        factor = 0.0 if turning else float(self.found[side])
-        ends = np.array([max(depth_m - SLOPE_REACH_M, 0.0), depth_m + SLOPE_REACH_M])
-        left = tables.weight_N(side, ends, factor) - tables.weight_N(side, ends, USUAL_FACTOR)
-        return float((left[1] - left[0]) / (ends[1] - ends[0]))
+        # One for each piece of the hole, kept as long as the fit and the mud are the same.
+        piece = round(depth_m / GRID_M)
+        if (side, turning, piece) not in self._slopes:
+            factor = 0.0 if turning else float(self.found[side])
+            middle = piece * GRID_M
+            ends = np.array([max(middle - SLOPE_REACH_M, 0.0), middle + SLOPE_REACH_M])
+            left = tables.weight_N(side, ends, factor) - tables.weight_N(side, ends, USUAL_FACTOR)
+            self._slopes[side, turning, piece] = float((left[1] - left[0]) / (ends[1] - ends[0]))
+        return self._slopes[side, turning, piece]
 
     def instead(
         self, rows: Rows, where: NDArray[np.bool_], empty_N: Floats, density_kg_m3: float,
