@@ -1,7 +1,8 @@
 """Expected hoisting and lowering loads, with a band, from recent stands and the string.
 
-The middle is the buoyed weight of the string as described (where it is) plus a robust
-trend of what was left over while moving; never from later rows.
+The middle is the buoyed weight of the string as described (where it is), in a surveyed hole
+that of the soft string in each direction, plus a robust trend of what was left over while
+moving; never from later rows.
 """
 
 from __future__ import annotations
@@ -13,11 +14,14 @@ from numpy.typing import NDArray
 
 from monitor.interpret.break_over import BREAK_OVER_M
 from monitor.interpret.circulation import SIDES, shifted
+from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
+from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
+from monitor.interpret.speeds import GREATEST_SPEED_M_S, MAST_S, Speeds
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -27,14 +31,6 @@ from monitor.interpret.trend import (
     Parameters,
     Second,
     Trend,
-)
-from monitor.interpret.windows import (
-    LONGEST_STEP_S,
-    Tail,
-    forward_fill,
-    near_start,
-    sliding_high,
-    window_start,
 )
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
@@ -58,14 +54,10 @@ SURE = 1.6
 # rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
 # the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
 WAVE_SPEED_M_S = 5100.0
-# The line and mast that give make what comes back later by so much (our choice).
-MAST_S = 1.0
 # A short string follows at once; block speed is not told in less than a second.
 LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
 # Sheave friction has turned all the way: its state is +1 or -1.
 SETTLED = 0.99
-# However the block channel counts, no more pipe than this stands above the floor.
-GREATEST_ABOVE_M = 50.0
 # A string is taken to be no shorter than a stand.
 LEAST_LENGTH_M = 30.0
 # Depth taken where it is not known.
@@ -73,11 +65,6 @@ USUAL_DEPTH_M = 3000.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
-# A stop from the speed of a stand takes no longer than this (common practice). Friction in
-# the hole may hold what the mud's drag added until the string moves again.
-STOPPING_S = 3.0
-# Speed beyond which the learnt slope against speed is not extrapolated.
-GREATEST_SPEED_M_S = 2.0
 
 
 class Expected(Stage):
@@ -91,28 +78,26 @@ class Expected(Stage):
         "up_turning",
         "down_turning",
         "stand",
-        "inertia",
+        "speeds",
         "ringing",
-        "pace",
-        "held_m_s",
+        "soft",
+        "drag_share",
     )
 
     def __init__(self, rig: Rig) -> None:
         self.string = rig.string
         self.travelling_weight_N = rig.travelling_weight_N
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
+        self.soft = SoftModel(rig)
         self._forget()
         self.stand = 0.0
-        self.pace = Tail(("time_s", "speed"), STOPPING_S + 0.1, 1)
-        self.held_m_s = 0.0
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
-        self.inertia = Tail(("time_s", "speed", "mass", "span_s"), 2.0 * LONGEST_STEP_S + 0.1, 1)
+        self.speeds = Speeds()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
-        self.inertia.clear()
+        self.speeds.gap()
         self.ringing.gap()
-        self.pace.clear()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -127,6 +112,8 @@ class Expected(Stage):
         """Learn again. A string that turns drags less along the hole: it has its own trends."""
         self.up, self.down = Trend(), Trend()
         self.up_turning, self.down_turning = Trend(), Trend()
+        self.soft.forget()
+        self.drag_share = DragShare()
 
     def _parameters(self) -> tuple[Parameters, ...]:
         trends = (self.up, self.down, self.up_turning, self.down_turning)
@@ -135,10 +122,11 @@ class Expected(Stage):
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
         hung = rows.column["hung_m"]
-        base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
+        depth, above = rows.column["bit_depth_m"], hung - rows.column["along_m"]
+        base = self._base(depth, above)
+        sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
         speed = np.nan_to_num(rows.column["block_speed_m_s"])
-        direction, held = rows.column["direction"], self._held_speed(rows, speed)
-        depth = rows.column["bit_depth_m"]
+        direction, held = rows.column["direction"], self.speeds.before_stop(rows, speed)
         depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
         rows.column["half_swing_s"] = span + 0.5 * MAST_S
@@ -160,7 +148,7 @@ class Expected(Stage):
             drag = np.where(sign * direction > 0, sign * speed_slope * held, drag)
             faster = pace - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
-            middles.append(base + level + slope * moved + speed_slope * faster)
+            middles.append(sided[side] + level + slope * moved + speed_slope * faster)
             spreads.append(
                 np.sqrt(
                     deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
@@ -174,7 +162,7 @@ class Expected(Stage):
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
         heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
         mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * depth)
-        inertia, about = self._inertia(rows, mass, span)
+        inertia, about = self.speeds.inertia_N(rows, mass, span)
         up, down, active = up + inertia, down + inertia, active + inertia
         rows.column["judged_up_N"] = guessed_up + inertia
         rows.column["judged_down_N"] = guessed_down + inertia
@@ -244,7 +232,10 @@ class Expected(Stage):
         neutral = np.where(known, base[gaps] - self.travelling_weight_N + empty, NAN)
         above = rows.column["hung_m"][gaps] - rows.column["along_m"][gaps]
         length = np.maximum(rows.column["bit_depth_m"][gaps] + above, LEAST_LENGTH_M)
-        guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length)
+        share, spread = self.drag_share.at(gaps, rows.column["hung_m"][gaps])
+        guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length, share, spread)
+        sides = [side for side in (0, 1) if np.isnan(middles[side][gaps]).any()]
+        guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess, sides)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])
@@ -270,12 +261,15 @@ class Expected(Stage):
             weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
         return weight
 
-    def _prior(self, base_N: float, load_N: float, depth_m: float) -> tuple[float, float, float]:
+    def _prior(
+        self, base_N: float, load_N: float, depth_m: float, side: int, *, turning: bool = False
+    ) -> tuple[float, float, float]:
         """Prior slope, its spread [N/m] and the string's weight [N]."""
         string = max(load_N - self.travelling_weight_N, 0.0)
         if self.string and math.isfinite(depth_m):
             per_m = max(base_N - self.travelling_weight_N, 1.0) / max(depth_m, 1.0)
-            return 0.0, SLOPE_SPREAD_KNOWN * per_m, string
+            slope = self.soft.slope_N_m(side, depth_m, turning=turning)
+            return slope, SLOPE_SPREAD_KNOWN * per_m, string
         if depth_m > 200.0:
             per_m = string / depth_m
             return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
@@ -286,6 +280,8 @@ class Expected(Stage):
     ) -> list[tuple[int, tuple[Parameters, ...]]]:
         """Feed steady seconds to the trends; list the rows at which they changed."""
         changes = [(0, self._parameters())]
+        self.soft.begin()
+        self.drag_share.begin()
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
         blocks = rows.blocks
         seconds: list[tuple[int, int]] = []
@@ -293,81 +289,74 @@ class Expected(Stage):
             steady = np.flatnonzero(_steady(rows, blocks)).tolist()
             seconds = [(int(blocks.known_at[i]), i) for i in steady]
             above = blocks.last["hung_m"] - blocks.last["along_m"]
-            base = self._base(blocks.last["bit_depth_m"], above)
+            depth = blocks.last["bit_depth_m"]
+            base = self._base(depth, above)
+            sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
         caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
         for row, i in sorted([*seconds, *caught]):
             if i < 0 or blocks is None:
                 stand = self.stand + float(np.searchsorted(sets, row))
                 above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
-                if self._take_caught(rows.caught[-1 - i], stand, above_m):
+                empty_N = self._empty(rows, row)
+                if self._take_caught(rows.caught[-1 - i], stand, above_m, empty_N):
                     changes.append((row, self._parameters()))
                 continue
             load = float(blocks.mean["hook_load_N"][i])
             speed = float(blocks.mean["block_speed_m_s"][i])
-            if rows.column["turning"][row] == YES:
-                trend = self.up_turning if speed > 0 else self.down_turning
+            side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
+            if turning:
+                trend = self.down_turning if side else self.up_turning
             else:
-                trend = self.up if speed > 0 else self.down
-            prior = self._prior(float(base[i]), load, float(blocks.last["bit_depth_m"][i]))
+                trend = self.down if side else self.up
+            prior = self._prior(float(base[i]), load, float(depth[i]), side, turning=turning)
             seen = Second(
                 float(blocks.mean["along_m"][i]),
                 float(blocks.last["hung_m"][i]),
-                load - float(base[i]),
+                load - float(sided[side][i]),
                 abs(speed),
                 float(stands[i]),
                 bool(calm[row]),
             )
+            empty_N = self._empty(rows, row)
+            if not turning:
+                self.soft.learn(row, side, seen, float(depth[i]), empty_N)
             if trend.add(seen, prior):
                 changes.append((row, self._parameters()))
+                if not turning:
+                    rest = self.travelling_weight_N + empty_N
+                    bases = (float(sided[0][i]) - rest, float(sided[1][i]) - rest)
+                    self.drag_share.learn(row, (self.up, self.down), bases, seen.hung_m)
         self.stand += float(len(sets))
         return changes
 
-    def _take_caught(self, caught: Caught, stand: float, above_m: float) -> bool:
+    def _empty(self, rows: Rows, row: int) -> float:
+        """How much more the empty block reads than the travelling equipment weighs."""
+        moved = float(rows.column["empty_N"][row]) - self.travelling_weight_N
+        return moved if math.isfinite(moved) else 0.0
+
+    def _take_caught(self, caught: Caught, stand: float, above_m: float, empty_N: float) -> bool:
         """Weights caught at a connection teach a direction that is not known yet."""
         fitted = False
-        for kind, trend in (("hoisting", self.up), ("lowering", self.down)):
+        for side, (kind, trend) in enumerate((("hoisting", self.up), ("lowering", self.down))):
             weight = caught.weights.get(kind)
             if weight is None or not weight.is_calm:
                 continue
-            base = float(self._base(np.array([weight.depth_m]), np.array([above_m]))[0])
-            prior = self._prior(base, weight.load_N, weight.depth_m)
+            depth = np.array([weight.depth_m])
+            base = self._base(depth, np.array([above_m]))
+            sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)[side]
+            prior = self._prior(float(base[0]), weight.load_N, weight.depth_m, side)
             seen = Second(
                 weight.along_m,
                 weight.along_m + above_m,
-                weight.load_N - base,
+                weight.load_N - float(sided[0]),
                 weight.speed_m_s,
                 stand,
                 True,
             )
+            self.soft.learn(caught.row, side, seen, weight.depth_m, empty_N, caught=True)
             fitted |= trend.caught(seen, prior)
         return fitted
-
-    def _held_speed(self, rows: Rows, speed: Floats) -> Floats:
-        """Greatest speed before the present stop, 0 while the block moves."""
-        joined, kept = self.pace.join({"time_s": rows.time_s, "speed": np.abs(speed)})
-        start = window_start(joined["time_s"], kept, STOPPING_S)
-        is_moving = rows.column["moving"] != 0
-        held = forward_fill(self.held_m_s, sliding_high(joined["speed"], start, kept), is_moving)
-        self.held_m_s = float(held[-1])
-        result: Floats = np.where(is_moving, 0.0, np.minimum(held, GREATEST_SPEED_M_S))
-        return result
-
-    def _inertia(self, rows: Rows, mass_kg: Floats, span_s: Floats) -> tuple[Floats, Floats]:
-        """Inertia of the string at the top, and its greatest size of late.
-
-        It is mass times the mean acceleration over a return of the wave.
-        """
-        speed = np.nan_to_num(rows.column["quick_speed_m_s"])
-        joined, kept = self.inertia.join(
-            {"time_s": rows.time_s, "speed": speed, "mass": mass_kg, "span_s": span_s}
-        )
-        times, speed = joined["time_s"], joined["speed"]
-        start = near_start(times, 0, joined["span_s"])
-        before = np.interp(np.maximum(times - joined["span_s"], times[start]), times, speed)
-        inertia = joined["mass"] * (speed - before) / joined["span_s"]
-        late = sliding_high(np.abs(inertia), near_start(times, kept, MAST_S), kept)
-        return inertia[kept:], late
 
 
 def _free_run(rows: Rows) -> NDArray[np.bool_]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.mechanics.reeving import Numeric
 from monitor.model import Floats
 
 # Drag lowering as a share of drag hoisting, and its spread: curves drag more under more
@@ -18,6 +19,9 @@ DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a long reach, where it is near half (common practice, from memory).
 USUAL_DRAG, USUAL_DRAG_SPREAD = 0.18, 0.12
+# The same where only the weight one way is known and no string described: twice it reaches
+# half, the long reach, from a share that may as well be nothing.
+WEIGHT_ALONE_SPREAD = 0.16
 # Weight of a described string against the real one: nominal weights, tool joints (2 % at 95 %,
 # common practice, from memory); and a stand more or less, or the stand that hangs while the
 # slips hold the string. An error of the weight is one of the drag read with it, the other way.
@@ -34,6 +38,8 @@ def guessed_loads(
     neutral_N: Floats,
     travelling_weight_N: Floats,
     length_m: Floats,
+    drag_share: Numeric = USUAL_DRAG,
+    drag_share_spread: Numeric = WEIGHT_ALONE_SPREAD,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Middles and spreads both ways where the record has not told them.
 
@@ -48,6 +54,9 @@ def guessed_loads(
         Weight of the travelling equipment as it is read. [N]
     length_m : ndarray
         Length of string that hangs, greater than 0. [m]
+    drag_share, drag_share_spread : float or ndarray
+        Drag as a share of the neutral weight where only the weight one way is known, and its
+        standard deviation. [-]
 
     Returns
     -------
@@ -65,8 +74,8 @@ def guessed_loads(
     error_up = (
         np.hypot((1.0 + 1 / DRAG_SHARE) * WEIGHT_SPREAD, LENGTH_SPREAD_M / length_m) * neutral
     )
-    low_up, low_up_spread = _by_share(up, -1.0)
-    high_down, high_down_spread = _by_share(down, 1.0)
+    low_up, low_up_spread = _by_share(up, -1.0, drag_share, drag_share_spread)
+    high_down, high_down_spread = _by_share(down, 1.0, drag_share, drag_share_spread)
     usual = USUAL_DRAG * neutral
     usual_spread = np.hypot(USUAL_DRAG_SPREAD * neutral, error_up)
     lowering = _first(
@@ -88,11 +97,13 @@ def guessed_loads(
     )
 
 
-def _by_share(string_N: Floats, sign: float) -> tuple[Floats, Floats]:
+def _by_share(
+    string_N: Floats, sign: float, share: Numeric, share_spread: Numeric
+) -> tuple[Floats, Floats]:
     """Weight of the string the other way where only its weight one way is known."""
-    other = (1.0 + sign * USUAL_DRAG) / (1.0 - sign * USUAL_DRAG)
+    other = (1.0 + sign * share) / (1.0 - sign * share)
     # Derivative of that ratio by the drag share.
-    spread = 2.0 / (1.0 - sign * USUAL_DRAG) ** 2 * USUAL_DRAG_SPREAD
+    spread = 2.0 / (1.0 - sign * share) ** 2 * share_spread
     return string_N * other, np.abs(string_N) * spread
 
 

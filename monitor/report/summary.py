@@ -74,6 +74,7 @@ def results_part(totals: Mapping[str, Any], events: Iterable[Event]) -> dict[str
             for name, margin_N in dict(totals.get("margins_N") or {}).items()
         },
         "stuck": [_stuck_spell(spell) for spell in totals.get("stuck") or ()],
+        "friction": totals.get("friction"),
         "acts_refused": list(totals.get("acts_refused") or ()),
         "calibration_in_force": totals.get("calibration_in_force", 0),
         "sensor": _sensor(dict(totals.get("sensor") or {})),

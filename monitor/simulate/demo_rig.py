@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import numpy as np
+
 from monitor.rig.hoisting import Compensator
-from monitor.rig.rig import DepthMark, Limits, Line, Reeving, Rig, Section, Sensor
+from monitor.rig.rig import DepthMark, Limits, Line, Reeving, Rig, Section, Sensor, SurveyStation
 
 NAME = "Heron 3 (invented)"
 MUD_DENSITY_KG_M3 = 1200.0
@@ -77,9 +79,21 @@ def rig_text(rig: Rig) -> str:
     for mark in rig.depth_marks:
         lines += ["", "[[depth_mark]]", f"name = {json.dumps(mark.name, ensure_ascii=False)}"]
         lines += [f'depth = "{_number(mark.depth_m)} m"']
+    lines += _survey_lines(rig.survey)
     for section in rig.string:
         lines += ["", *_section_lines(section)]
     return "\n".join(lines) + "\n"
+
+
+def _survey_lines(survey: tuple[SurveyStation, ...]) -> list[str]:
+    if not survey:
+        return []
+    lines = ["", "[survey]", "stations = ["]
+    for station in survey:
+        angles = (station.inclination_rad, station.azimuth_rad)
+        told = ", ".join(f'"{_number(np.degrees(angle))} deg"' for angle in angles)
+        lines.append(f'    ["{_number(station.depth_m)} m", {told}],')
+    return [*lines, "]"]
 
 
 def _compensator_lines(compensator: Compensator) -> list[str]:

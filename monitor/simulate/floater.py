@@ -139,5 +139,5 @@ class Floater:
     def _free_N(self) -> float:
         # Load on the compensator off bottom, friction turned neither way.
         hoist = self.hoist
-        weight = float(hoist.string.hanging_N(hoist.depth_m, hoist.hook_m))
+        weight = float(hoist.hole.hanging_N(hoist.depth_m, hoist.hook_m))
         return weight + hoist.gear_below_N

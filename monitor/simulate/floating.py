@@ -164,7 +164,7 @@ class FloatingHoist(Hoist):
         # String load, load at the bit, bit, stroke after each step, the top free to move.
         up, down = self._drag_bounds(np.full(len(steps), self.bit_m), np.zeros(len(steps)))
         high, low = float(up[-1]), float(down[-1])
-        weight = float(self.string.hanging_N(self.bit_m, self.hook_m))
+        weight = float(self.hole.hanging_N(self.bit_m, self.hook_m))
         per_m = float(self.string.weight_at_N_m(self.bit_m)) * self.string.buoyancy
         reversal = self._reversal_m(high - low)
         stiffness = self.stiffness_N_m

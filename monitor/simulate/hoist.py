@@ -183,13 +183,13 @@ class Hoist:
         """Give the hook load of the free moving string here, travelling equipment included."""
         drag = direction * float(self.hole.drag_N(self.bit_m, direction)) * self._drag_scale
         swab = float(self.hole.swab_N(self.bit_m, direction * speed_m_s))
-        weight = float(self.string.hanging_N(self.bit_m, self.block_m))
+        weight = float(self.hole.hanging_N(self.bit_m, self.block_m))
         return self.rig.travelling_weight_N + weight + drag + swab
 
     # -- physics -----------------------------------------------------------------------
 
     def _rest_N(self) -> float:
-        weight = float(self.string.hanging_N(self.bit_m, self.block_m))
+        weight = float(self.hole.hanging_N(self.bit_m, self.block_m))
         return weight + sum(self._friction) + self._spring_N
 
     def _history(self) -> int:
@@ -257,7 +257,7 @@ class Hoist:
         # String load, spring load at the grip, bit depth, after each step.
         travel = np.cumsum(steps)
         nominal = self.bit_m - travel
-        weight = self.string.hanging_N(nominal, block)
+        weight = self.hole.hanging_N(nominal, block)
         swab = self.hole.swab_N(nominal, steps / self.step_s)
         high, low = self._drag_bounds(nominal, np.abs(travel))
         reversal = self._reversal_m(high[0] - low[0])

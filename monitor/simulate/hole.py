@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from monitor.model import Floats
+from monitor.rig.rig import SurveyStation
 from monitor.simulate.drill_string import DrillString
+from monitor.simulate.well import FRICTION_RANGE, Well
 
 GRID_M = 10.0
 DEEPEST_M = 7000.0
@@ -40,7 +42,12 @@ class Hole:
     """Drag tables of one well for one string; spots are added as the story needs them."""
 
     def __init__(
-        self, string: DrillString, shoe_m: float, depth_m: float, random: np.random.Generator
+        self,
+        string: DrillString,
+        shoe_m: float,
+        depth_m: float,
+        random: np.random.Generator,
+        survey: tuple[SurveyStation, ...] = (),
     ) -> None:
         self.string = string
         self.shoe_m = shoe_m
@@ -49,6 +56,12 @@ class Hole:
         depths = np.arange(0.0, DEEPEST_M + GRID_M, GRID_M)
         self._depths = depths
         rough = self._roughness(depths, random)
+        self.well: Well | None = None
+        if survey:
+            friction = float(random.uniform(*FRICTION_RANGE))
+            self.well = Well(string, survey, shoe_m, friction, depths, rough)
+            self._up, self._down = self.well.drag_up_N, self.well.drag_down_N
+            return
         self._up = self._drag(depths, OPEN_DRAG_UP, rough)
         self._down = self._drag(depths, OPEN_DRAG_DOWN, rough)
 
@@ -69,6 +82,14 @@ class Hole:
             weight = self.string.weight_at_N_m(bit - inside)
             drag[i] = np.sum(weight * share[:i]) * GRID_M * self.string.buoyancy
         return drag
+
+    def hanging_N(self, bit_depth_m: Floats | float, above_floor_m: Floats | float) -> Floats:
+        """Weight on the elevators without friction: what the wall carries is taken off."""
+        weight = self.string.hanging_N(bit_depth_m, above_floor_m)
+        if self.well is None:
+            return weight
+        carried = np.interp(bit_depth_m, self._depths, self.well.carried_N)
+        return np.asarray(weight - carried)
 
     def drag_N(self, depth_m: Floats | float, direction: int) -> Floats:
         """Give the sliding friction of the whole string with the bit at a depth."""

@@ -75,7 +75,7 @@ def open_story(
     random = np.random.default_rng([seed, SCENARIOS.index(scenario)])
     string = DrillString(sections, mud_density_kg_m3)
     depth = float(random.uniform(2500.0, 3300.0))
-    hole = Hole(string, _shoe_m(rig), depth, random)
+    hole = Hole(string, _shoe_m(rig), depth, random, rig.survey)
     bit = depth - float(random.uniform(8.0, 25.0))
     block = STICK_UP_M
     if scenario == "trip_in":

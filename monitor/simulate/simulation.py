@@ -160,6 +160,13 @@ class Simulation:
             "peak_hook_load_kN": round(event.peak_hook_load_N / 1e3, 2),
         }
 
+    def _friction(self) -> dict[str, Any]:
+        well = self.story.hoist.hole.well
+        if well is None:
+            return {}
+        factors = {"open": round(well.friction, 4), "cased": round(well.cased_friction, 4)}
+        return {"friction_factor": factors}
+
     def _spells(self) -> list[StuckSpell]:
         return [spell for spell in self.story.stuck if spell.start < self._steps]
 
@@ -202,6 +209,7 @@ class Simulation:
                 "mud_density_kg_m3": self.story.hoist.string.mud_density_kg_m3,
                 "hoist_compliance_m_N": self.rig.hoist_compliance_m_N,
             },
+            **self._friction(),
             "sensor": self._sensors.truth(),
             "bit_depth_m": round(self._start_depth_m, 3),
             "event_limit_kN": self.limit_kN,

@@ -194,7 +194,7 @@ class Trips:
         middle = self.random.uniform(low_m + length / 2.0, high_m - length / 2.0)
         size = float(np.exp(self.random.uniform(np.log(12e3), np.log(200e3))))
         # A light string cannot push hard, and nobody pulls a short one by 200 kN.
-        weight = float(self.hoist.string.hanging_N(low_m, 0.0))
+        weight = float(self.hoist.hole.hanging_N(low_m, 0.0))
         size = min(size, 0.5 * weight)
         other = size * self.random.uniform(0.0, 0.6)
         force_up, force_down = (size, other) if up else (other, size)

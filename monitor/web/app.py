@@ -13,6 +13,8 @@ from dash import ClientsideFunction, Dash, Input, Output, dcc, html, no_update
 from fastapi import FastAPI
 
 from monitor import __version__
+from monitor.report.friction_fan import friction_fan, friction_words
+from monitor.rig.file import parse_rig
 from monitor.store.inbox import Inbox
 from monitor.store.moments import Moments
 from monitor.web import ids
@@ -21,7 +23,7 @@ from monitor.web.alarms import alarm_elsewhere, alarm_panel
 from monitor.web.components.top_line import footer, top_line
 from monitor.web.display import page_facts
 from monitor.web.feed import Feed
-from monitor.web.figures.trip_plots import trip_plots
+from monitor.web.figures.trip_plots import depth_span_m, trip_plots
 from monitor.web.floor import floor_page
 from monitor.web.hoist import hoist_page
 from monitor.web.live import Live
@@ -113,22 +115,25 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.TRIP_FIGURES, "data"),
         Output(ids.TRIP_SPOTS, "children"),
         Output(ids.TRIP_SPOTS, "className"),
+        Output(ids.TRIP_FRICTION, "children"),
         Input(ids.TRIP_REVISION, "data"),
         Input(ids.URL, "pathname"),
     )
     def show_trip_sheet(revision: int | None, pathname: str | None) -> tuple[Any, ...]:
         """Read the stands once and show them in table and plots."""
         if revision is None or pathname != "/trip-sheet":
-            return (no_update,) * 5
+            return (no_update,) * 6
         rows = [row for row in feed.record.trip_rows() if not row.void]
         time_zone = str(feed.status.get("time_zone") or "UTC")
         spots = feed.status.get("tight_spots") or []
+        friction = feed.status.get("friction")
         return (
             trip_table(rows, display, time_zone),
             note(rows),
-            trip_plots(rows, display, spots),
+            trip_plots(rows, display, spots, recorded_fan(feed, depth_span_m(rows))),
             spots_table(spots, display),
             "panel trip-spots" if spots else "trip-spots away",
+            friction_words(friction),
         )
 
     app.clientside_callback(
@@ -149,6 +154,15 @@ def add_callbacks(app: Dash, feed: Feed, display: str) -> None:
         Output(ids.PAGE_REPLAY, "className"),
         Input(ids.URL, "pathname"),
     )
+
+
+def recorded_fan(feed: Feed, span_m: tuple[float, float]) -> dict[str, Any] | None:
+    """Fan of the soft string for the record as it is; None without a surveyed hole."""
+    friction = feed.status.get("friction")
+    if friction is None:
+        return None
+    rig = parse_rig(feed.record.rig_text(), file="rig file of the record")
+    return friction_fan(rig, friction, feed.status["travelling_weight_N"], *span_m)
 
 
 def build() -> str:

@@ -90,7 +90,7 @@ def trip_sheet_page(display: str) -> html.Main:
             ),
             html.Section(
                 [
-                    _plot(ids.TRIP_WEIGHTS, "Weights by bit depth"),
+                    _plot(ids.TRIP_WEIGHTS, "Weights by bit depth", ids.TRIP_FRICTION),
                     _plot(ids.TRIP_SPEEDS, "Speed of each stand"),
                     _plot(ids.TRIP_TANK, "Trip tank change of each stand"),
                     html.Div(id=ids.TRIP_SPOTS, className="trip-spots away"),
@@ -103,9 +103,13 @@ def trip_sheet_page(display: str) -> html.Main:
     )
 
 
-def _plot(name: str, title: str) -> html.Div:
+def _plot(name: str, title: str, told: str = "") -> html.Div:
+    """One plot under its title; ``told`` is the place of words that come with its data."""
+    words: list[Any] = [title]
+    if told:
+        words.append(html.Span(id=told, className="trip-told"))
     return html.Div(
-        [html.Div(title, className="tile-title"), graph(name, "trip-graph", follows_panel=True)],
+        [html.Div(words, className="tile-title"), graph(name, "trip-graph", follows_panel=True)],
         id=f"{name}-panel",
         className="panel trip-plot",
     )

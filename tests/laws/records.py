@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -21,15 +23,27 @@ from monitor.model import (
 )
 from monitor.pipeline import Pipeline
 from monitor.rig.file import parse_rig
-from monitor.rig.rig import Rig
+from monitor.rig.rig import Rig, SurveyStation
 from monitor.simulate import Simulation
+from monitor.simulate.demo_rig import demo_rig
+
+# A well with a bend: friction factors are fitted there, and expected loads start from them.
+SURVEY = tuple(
+    SurveyStation(depth_m, math.radians(inclination), math.radians(30.0))
+    for depth_m, inclination in ((0.0, 0.0), (700.0, 0.0), (1600.0, 50.0), (4000.0, 55.0))
+)
 
 
 def simulated(
     scenario: str, hours: float, hz: float = 5.0, seed: int = 3
 ) -> tuple[Rig, Samples, float]:
-    """Return the rig, the whole record and the bit depth at its first row."""
-    simulation = Simulation(scenario, seed, hours=hours, hz=hz)
+    """Return the rig, the whole record and the bit depth at its first row.
+
+    A scenario's name with ``deviated`` before it: the same in a surveyed well.
+    """
+    told = scenario.removeprefix("deviated ")
+    well = None if told == scenario else replace(demo_rig(), survey=SURVEY)
+    simulation = Simulation(told, seed, hours=hours, hz=hz, rig=well)
     chunks = list(simulation.chunks())
     columns = {key: np.concatenate([chunk[key] for chunk in chunks]) for key in chunks[0]}
     time_us = columns.pop("time_us")

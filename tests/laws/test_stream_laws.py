@@ -22,7 +22,10 @@ from monitor.rig.rig import Rig
 from tests.laws.records import commands, differences, faulty, run, simulated
 
 Record = tuple[Rig, Samples, float]
-SCENARIOS = ("trip_out", "trip_in", "drilling", "stuck_pipe", "floater")
+SCENARIOS = (
+    "trip_out", "trip_in", "drilling", "stuck_pipe", "floater", "deviated stuck_pipe",
+    "deviated drilling",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module", params=SCENARIOS)

@@ -27,26 +27,39 @@ SPOTS_DRAWN = 60
 
 
 def trip_plots(
-    rows: Sequence[TripRow], display: str, spots: Sequence[Mapping[str, Any]] = ()
+    rows: Sequence[TripRow],
+    display: str,
+    spots: Sequence[Mapping[str, Any]] = (),
+    fan: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Three figures by name; one without data is None and its panel is not shown."""
     drawn = list(rows)[-STANDS_DRAWN:]
     return {
-        "weights": weights(drawn, display, spots),
+        "weights": weights(drawn, display, spots, fan),
         "speeds": speeds(drawn, display),
         "tank": tank(drawn, display),
     }
 
 
+def depth_span_m(rows: Sequence[TripRow]) -> tuple[float, float]:
+    """Least and greatest bit depth that is drawn; 0 and 0 without any."""
+    depths = [row.bit_depth_m for row in rows[-STANDS_DRAWN:] if math.isfinite(row.bit_depth_m)]
+    return (min(depths), max(depths)) if depths else (0.0, 0.0)
+
+
 def weights(
-    rows: Sequence[TripRow], display: str, spots: Sequence[Mapping[str, Any]] = ()
+    rows: Sequence[TripRow],
+    display: str,
+    spots: Sequence[Mapping[str, Any]] = (),
+    fan: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Moving weight of each stand, what was expected, and weights caught, against depth.
 
-    Places where the string was held lie behind them as bands.
+    Places where the string was held lie behind them as bands, in a surveyed hole the fan of
+    the soft string too.
     """
     force, length = DISPLAY_SETS[display]["force"].unit, DISPLAY_SETS[display]["length"].unit
-    data: list[dict[str, Any]] = []
+    data: list[dict[str, Any]] = [] if fan is None else _fan(fan, display)
     for direction, (word, colour, symbol) in DIRECTIONS.items():
         own = [row for row in rows if row.direction == direction]
         if not own:
@@ -75,8 +88,35 @@ def weights(
     data += _caught(rows, display)
     layout = _layout(f"weight, {force}", f"bit depth, {length}")
     layout["yaxis"]["autorange"] = "reversed"
+    layout["legend"]["font"] = {"size": 14 if fan is None else 12}
     layout["shapes"] = [_band(place, rows, display) for place in _near(spots, rows)]
     return {"data": data, "layout": layout}
+
+
+def _fan(fan: Mapping[str, Any], display: str) -> list[dict[str, Any]]:
+    """Curves of usual friction factors, thin; of those found, dashed."""
+    depth = [_shown(value, "length", display) for value in fan["depth_m"]]
+
+    def curve(name: str, loads_N: Sequence[float], **line: Any) -> dict[str, Any]:
+        return {
+            "type": "scatter",
+            "mode": "lines",
+            "name": name,
+            "showlegend": bool(name),
+            "x": [_shown(load, "force", display) for load in loads_N],
+            "y": depth,
+            "line": {"color": "--ink-soft", "width": 1, **line},
+        }
+
+    usual = fan["usual"]
+    name = f"friction {usual[0]['friction_factor']:g} to {usual[-1]['friction_factor']:g}"
+    curves = [curve("", one[way]) for one in usual for way in ("hoisting", "lowering")]
+    curves[0] |= {"name": name, "showlegend": True}
+    curves.append(curve("turning", fan["turning_N"], dash="dot"))
+    for way, loads_N in fan["found"].items():
+        colour = DIRECTIONS["out" if way == "hoisting" else "in"][1]
+        curves.append(curve(f"found {way}", loads_N, color=colour, dash="dash", width=2))
+    return curves
 
 
 def _caught(rows: Sequence[TripRow], display: str) -> list[dict[str, Any]]:

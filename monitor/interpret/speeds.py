@@ -1,0 +1,66 @@
+"""What changes of block speed do to the load at once: inertia; and what a stop keeps."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from monitor.interpret.stage import Carried, Rows
+from monitor.interpret.windows import (
+    LONGEST_STEP_S,
+    Tail,
+    forward_fill,
+    near_start,
+    sliding_high,
+    window_start,
+)
+from monitor.model import Floats
+
+# Line and mast that give make what comes back from the string later by so much (our choice).
+MAST_S = 1.0
+# A stop from the speed of a stand takes no longer than this (common practice). Friction in
+# the hole may hold what the mud's drag added until the string moves again.
+STOPPING_S = 3.0
+# Speed beyond which the learnt slope against speed is not extrapolated.
+GREATEST_SPEED_M_S = 2.0
+
+
+class Speeds(Carried):
+    """Follows the block's speed over the last seconds."""
+
+    STATE = ("recent", "stopping", "held_m_s")
+
+    def __init__(self) -> None:
+        self.recent = Tail(("time_s", "speed", "mass", "span_s"), 2.0 * LONGEST_STEP_S + 0.1, 1)
+        self.stopping = Tail(("time_s", "speed"), STOPPING_S + 0.1, 1)
+        self.held_m_s = 0.0
+
+    def gap(self) -> None:
+        """Accelerations do not reach across a gap."""
+        self.recent.clear()
+        self.stopping.clear()
+
+    def before_stop(self, rows: Rows, speed: Floats) -> Floats:
+        """Greatest speed before the present stop, 0 while the block moves. [m/s]."""
+        joined, kept = self.stopping.join({"time_s": rows.time_s, "speed": np.abs(speed)})
+        start = window_start(joined["time_s"], kept, STOPPING_S)
+        is_moving = rows.column["moving"] != 0
+        held = forward_fill(self.held_m_s, sliding_high(joined["speed"], start, kept), is_moving)
+        self.held_m_s = float(held[-1])
+        result: Floats = np.where(is_moving, 0.0, np.minimum(held, GREATEST_SPEED_M_S))
+        return result
+
+    def inertia_N(self, rows: Rows, mass_kg: Floats, span_s: Floats) -> tuple[Floats, Floats]:
+        """Inertia of the string at the top, and its greatest size of late. [N].
+
+        It is mass times the mean acceleration over a return of the wave.
+        """
+        speed = np.nan_to_num(rows.column["quick_speed_m_s"])
+        joined, kept = self.recent.join(
+            {"time_s": rows.time_s, "speed": speed, "mass": mass_kg, "span_s": span_s}
+        )
+        times, speed = joined["time_s"], joined["speed"]
+        start = near_start(times, 0, joined["span_s"])
+        before = np.interp(np.maximum(times - joined["span_s"], times[start]), times, speed)
+        inertia = joined["mass"] * (speed - before) / joined["span_s"]
+        late = sliding_high(np.abs(inertia), near_start(times, kept, MAST_S), kept)
+        return inertia[kept:], late
