@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
+from monitor.interpret.motion import STILL_M_S
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
@@ -130,9 +132,12 @@ class Events(Stage):
         hanging = column["phase"] == 2
         free = hanging & ~column["on_bottom"] & ~column["drag_settles"]
         string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
-        rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
+        # What hangs from a heaving vessel never rests.
+        follows = column.get("follows_heave", np.zeros(len(rows), dtype=bool))
+        rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S) & ~follows
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
+        stands = np.abs(column["quick_speed_m_s"]) < STILL_M_S
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
@@ -150,11 +155,11 @@ class Events(Stage):
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             # A block that goes back turns the friction before its direction has turned: what
             # the load seems to gain there is no pull.
-            onward = sign * column["pressed"] > BACKED
-            may_start = free & onward & (sign * column["direction"] > 0)
+            onward = (sign * column["pressed"] > BACKED) | (follows & stands)
+            may_start = free & onward & (sign * of_pipe(rows, "pipe_direction") > 0)
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
-            settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
+            settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)

@@ -16,6 +16,7 @@ from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
@@ -120,7 +121,7 @@ class Expected(Stage):
         """Derive expected loads up and down, the one in force, its band, the excess."""
         hung = rows.column["hung_m"]
         base = self._base(rows.column["bit_depth_m"], hung - rows.column["along_m"])
-        speed = rows.column["block_speed_m_s"]
+        speed = of_pipe(rows, "pipe_speed_m_s")
         changes = self._learn(rows)
         rows_at = np.array([row for row, _ in changes])
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
@@ -143,7 +144,7 @@ class Expected(Stage):
                 )
             )
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
-        direction = rows.column["direction"]
+        direction = of_pipe(rows, "pipe_direction")
         guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
         active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
@@ -172,9 +173,8 @@ class Expected(Stage):
         string moves and its bit does not: nothing in between is out of the ordinary.
         """
         column = rows.column
-        if "load_mean_N" in column:
-            return active
-        load, back = column["hook_load_N"], column["reversed"]
+        follows = column.get("follows_heave", "load_mean_N" not in column)
+        load, back = of_pipe(rows, "pipe_load_N"), column["reversed"]
         # A block that goes back turns the friction in the sheaves before it is known to.
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = np.where(back, column["turned_load_N"] / column["smooth_load_N"], 1.0)
@@ -184,8 +184,8 @@ class Expected(Stage):
         above = np.maximum(np.minimum(load, turned) - high, 0.0)
         below = np.maximum(low - np.maximum(load, turned), 0.0)
         between = load - above + below
-        turning = (back | (column["run_travel_m"] < BREAK_OVER_M)) & np.isfinite(between)
-        result: Floats = np.where(turning, between, active)
+        turning = back | of_pipe(rows, "pipe_reversed") | (of_pipe(rows, "pipe_run_m") < BREAK_OVER_M)
+        result: Floats = np.where(follows & turning & np.isfinite(between), between, active)
         return result
 
     def _guess(
@@ -266,8 +266,8 @@ class Expected(Stage):
                 if self._take_caught(rows.caught[-1 - i], stand, above_m):
                     changes.append((row, self._parameters()))
                 continue
-            load = float(blocks.mean["hook_load_N"][i])
-            speed = float(blocks.mean["block_speed_m_s"][i])
+            load = float(blocks.mean["taught_load_N"][i])
+            speed = float(blocks.mean["pipe_speed_m_s"][i])
             if rows.column["turning"][row] == YES:
                 trend = self.up_turning if speed > 0 else self.down_turning
             else:
@@ -329,11 +329,12 @@ def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
     result: NDArray[np.bool_] = (
         (blocks.low["phase"] == 2)
         & ~rows.column["on_bottom"][blocks.known_at]
-        & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
+        & (np.abs(blocks.mean["pipe_speed_m_s"]) >= LEAST_SPEED_M_S)
         & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
         & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
         & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
-        & (blocks.low["run_travel_m"] > LEAST_RUN_M)
-        & np.isfinite(blocks.mean["hook_load_N"])
+        & (blocks.low["pipe_run_m"] > LEAST_RUN_M)
+        & (blocks.high["pipe_turns"] == 0.0)
+        & np.isfinite(blocks.mean["taught_load_N"])
     )
     return result

@@ -235,8 +235,7 @@ def beyond_heave_N(rows: Rows, middle_N: Floats, sign: float) -> Floats:
         plain: Floats = sign * (rows.column["hook_load_N"] - middle_N)
         return plain
     now = sign * (rows.column["load_freed_N"] - middle_N) - rows.column["heave_reach_N"]
-    result: Floats = np.fmax(sign * (mean - middle_N), now)
-    return result
+    return _followed(rows, sign, middle_N, np.fmax(sign * (mean - middle_N), now))
 
 
 def excess_N(rows: Rows, middle_N: Floats) -> Floats:
@@ -247,5 +246,13 @@ def excess_N(rows: Rows, middle_N: Floats) -> Floats:
         return plain
     now = rows.column["load_freed_N"] - middle_N
     beyond = np.copysign(np.maximum(np.abs(now) - rows.column["heave_reach_N"], 0.0), now)
-    result: Floats = np.where(np.isfinite(mean), mean - middle_N, beyond)
+    return _followed(rows, 1.0, middle_N, np.where(np.isfinite(mean), mean - middle_N, beyond))
+
+
+def _followed(rows: Rows, sign: float, middle_N: Floats, others: Floats) -> Floats:
+    """Load of the string whose motion is followed against a middle; ``others`` elsewhere."""
+    follows = rows.column.get("follows_heave")
+    if follows is None:
+        return others
+    result: Floats = np.where(follows, sign * (rows.column["pipe_load_N"] - middle_N), others)
     return result
