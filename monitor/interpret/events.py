@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
-from monitor.interpret.motion import STILL_M_S
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
@@ -31,6 +30,8 @@ LONGEST_BREAK_OVER_S = 2.5
 PATIENCE_S = 6.0
 # The block has gone back where it is no longer in this last part of its dither (7 of 20 mm).
 BACKED = 0.3
+# Friction in the sheaves has turned over.
+SETTLED = 0.999
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
 FALL_WINDOW_S = 0.3
@@ -137,12 +138,15 @@ class Events(Stage):
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S) & ~follows
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
-        stands = np.abs(column["quick_speed_m_s"]) < STILL_M_S
+        # The vessel pulls whichever way the block goes: the friction in the sheaves must stand.
+        sheaves = column["pressed"] * column["friction_state"] > BACKED
+        sheaves &= np.abs(column["friction_state"]) > SETTLED
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
-        heaving = "load_mean_N" in column
+        is_plain = follows | ("load_mean_N" not in column)
+        smooth_N = of_pipe(rows, "pipe_smooth_N")
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
@@ -155,7 +159,7 @@ class Events(Stage):
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             # A block that goes back turns the friction before its direction has turned: what
             # the load seems to gain there is no pull.
-            onward = (sign * column["pressed"] > BACKED) | (follows & stands)
+            onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
             may_start = free & onward & (sign * of_pipe(rows, "pipe_direction") > 0)
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
@@ -172,8 +176,8 @@ class Events(Stage):
                 self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
-                steady=excess if heaving else sign * (column["smooth_load_N"] - column[middle]),
-                load=column["hook_load_N" if heaving else "smooth_load_N"],
+                steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
+                load=np.where(is_plain, column["smooth_load_N"], column["hook_load_N"]),
                 middle=column[middle],
                 limit_N=limit_N,
                 band=band,

@@ -26,7 +26,7 @@ NAN = float("nan")
 
 # Heave is taken as means over so long, and its rate between two such means: noise of 1.5 cm
 # is then 5 kN of inertia under 200 t, and half a second is short against waves of 5 s.
-MEAN_S = 0.5
+MEAN_S = 1.0
 RATE_S = 0.5
 # The string's top is pulled by the mean acceleration over the time that a wave of force
 # takes down and back (as the expected load takes the block's), within these bounds.
@@ -45,6 +45,7 @@ PLAIN = {
     "pipe_reversed": "reversed",
     "pipe_run_m": "run_travel_m",
     "pipe_load_N": "hook_load_N",
+    "pipe_smooth_N": "smooth_load_N",
 }
 
 
@@ -109,6 +110,7 @@ class PipeMotion(Stage):
             "pipe_reversed": turned,
             "pipe_run_m": run,
             "pipe_load_N": column["hook_load_N"] - inertia,
+            "pipe_smooth_N": column["smooth_load_N"] + column["wave_inertia_N"] - inertia,
         }
         for name, values in moved.items():
             column[name] = np.where(follows, values, column[PLAIN[name]])

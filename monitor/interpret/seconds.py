@@ -64,7 +64,9 @@ class Seconds(Stage):
             names = WITHOUT_HEAVE.get(name, (name,))
             column = next((rows.column[n] for n in names if n in rows.column), None)
             if column is None:
-                column = np.zeros(len(rows)) if name == "pipe_turns" else rows.values.get(name, nothing)
+                column = (
+                    np.zeros(len(rows)) if name == "pipe_turns" else rows.values.get(name, nothing)
+                )
             joined[name] = np.concatenate((self.open[name], column))
         carried = len(self.open["time_us"])
         number = joined["time_us"] // BLOCK_US
