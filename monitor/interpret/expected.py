@@ -157,6 +157,7 @@ class Expected(Stage):
         rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.hypot(np.maximum(COVERAGE * spread, LEAST_BAND_N), swing)
+        band = np.hypot(band, rows.column.get("vessel_doubt_N", 0.0))
         turning = rows.column["turning_half_width_N"]
         band = np.hypot(band, np.where(rows.column["reversed"], turning, 0.0))
         hanging = rows.column["phase"] == 2

@@ -24,9 +24,11 @@ from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
-# Heave is taken as means over so long, and its rate between two such means: noise of 1.5 cm
-# is then 5 kN of inertia under 200 t, and half a second is short against waves of 5 s.
-MEAN_S = 1.0
+# Heave is taken as means over this share of a wave, and at most so long: that takes 2 % off
+# it, and noise of 1.5 cm is then some 5 kN of inertia under 200 t in waves of 12 s.
+MEAN_SHARE = 1.0 / 12.0
+LONGEST_MEAN_S = 1.0
+# The vessel's speed is read between two such means.
 RATE_S = 0.5
 # The string's top is pulled by the mean acceleration over the time that a wave of force
 # takes down and back (as the expected load takes the block's), within these bounds.
@@ -35,7 +37,12 @@ USUAL_DEPTH_M = 3000.0
 SHORTEST_RETURN_S, LONGEST_RETURN_S = 1.0, 4.0
 # The top may have turned back once its speed is below what the vessel's greatest change of
 # speed makes in the time by which it is told late.
-TOLD_LATE_S = 0.5 * (MEAN_S + RATE_S)
+TOLD_LATE_S = 0.75
+# What the vessel adds to the load is known to this share of its size: a heave that comes a
+# quarter of a second late misses a fifth of it in waves of 8 s, and the mass a tenth.
+DOUBT_SHARE = 0.25
+# No vessel on which pipe is run is accelerated by more (5 m high waves of 5 s: 4 m/s2).
+GREATEST_M_S2 = 4.0
 # Heave that was missing is followed again once no mean reaches back to before.
 AGAIN_S = 2.0 * LONGEST_RETURN_S
 # Motion of the block alone stands in for that of the string where heave is not followed.
@@ -69,7 +76,7 @@ class PipeMotion(Stage):
     def __init__(self, rig: Rig) -> None:
         self.travelling_weight_N = rig.travelling_weight_N
         self.lowers_hook = rig.compensator is None or rig.compensator.kind == "in-line"
-        self.sums = Tail(("time_s", "sum"), MEAN_S + 0.1, 1)
+        self.sums = Tail(("time_s", "sum"), LONGEST_MEAN_S + 0.1, 1)
         self.paths = Tail(("time_s", "level", "path"), RATE_S + 0.1, 1)
         self.rates = Tail(("time_s", "rate"), LONGEST_RETURN_S + 0.1, 1)
         self.sum_m = 0.0
@@ -99,11 +106,12 @@ class PipeMotion(Stage):
         follows = column["is_heaving"] & self._is_fresh(rows, heave)
         if rows.channel("compensator_stroke") is None:
             follows &= ~column["is_open"]  # where the top of the string is nobody measures
-        path, speed, acceleration = self._rates(rows)
+        path, speed, acceleration, size = self._rates(rows)
         turned, direction, run = self._directions(rows, path)
         greatest = column["wave_amplitude_m"] * (2.0 * np.pi / column["wave_period_s"]) ** 2
         turned |= ~(direction * speed > TOLD_LATE_S * greatest)
-        inertia = np.where(follows, acceleration, 0.0) * self._mass_kg(rows)
+        mass = np.where(follows, self._mass_kg(rows, acceleration), 0.0)
+        inertia = mass * acceleration
         moved = {
             "pipe_speed_m_s": speed,
             "pipe_direction": direction,
@@ -116,7 +124,7 @@ class PipeMotion(Stage):
             column[name] = np.where(follows, values, column[PLAIN[name]])
         column["follows_heave"] = follows
         column["pipe_turns"] = (follows & turned).astype(float)
-        column["vessel_inertia_N"] = inertia
+        column["vessel_doubt_N"] = DOUBT_SHARE * mass * size
         column["taught_load_N"] = np.where(follows, column["pipe_load_N"], column["steady_load_N"])
 
     def _is_fresh(self, rows: Rows, heave: Floats) -> NDArray[np.bool_]:
@@ -128,18 +136,21 @@ class PipeMotion(Stage):
         result: NDArray[np.bool_] = ~lost & ~(rows.time_s - since < AGAIN_S)
         return result
 
-    def _rates(self, rows: Rows) -> tuple[Floats, Floats, Floats]:
-        """Height and speed of the string's top over the sea bed, and the vessel's pull on it.
+    def _rates(self, rows: Rows) -> tuple[Floats, Floats, Floats, Floats]:
+        """Height and speed of the string's top over the sea bed; its acceleration, with size.
 
         The acceleration is what vessel and compensator make of it, at the time at which the
-        load shows it; the block's own is in the expected load.
+        load shows it; the block's own is in the expected load. Its size is that of the wave
+        it belongs to.
         """
         column = rows.column
         heave = np.nan_to_num(column["heave_m"])
         total = running_sum(self.sum_m, heave)
         self.sum_m = float(total[-1])
         joined, kept = self.sums.join({"time_s": rows.time_s, "sum": total})
-        times, start = joined["time_s"], window_start(joined["time_s"], kept, MEAN_S)
+        times = joined["time_s"]
+        mean_s = np.fmin(MEAN_SHARE * column["wave_period_s"], LONGEST_MEAN_S)
+        start = window_start(times, kept, mean_s)
         number = np.arange(kept, len(times)) - start
         mean = (joined["sum"][kept:] - joined["sum"][start]) / np.maximum(number, 1)
         level = np.where(number > 0, mean, heave)
@@ -162,8 +173,9 @@ class PipeMotion(Stage):
         # acceleration, and that is the speed times the square of the pace of the waves.
         late = np.maximum(mean_late + 0.5 * span - TRANSMITTER_LAG_S, 0.0)
         pace = (2.0 * np.pi / column["wave_period_s"]) ** 2
-        acceleration = (rate - before) / back - late * pace * rate
-        return path, speed, np.nan_to_num(acceleration)
+        acceleration = np.nan_to_num((rate - before) / back - late * pace * rate)
+        size = np.hypot(acceleration, np.nan_to_num(np.sqrt(pace)) * rate)
+        return path, speed, acceleration, size
 
     def _directions(self, rows: Rows, path: Floats) -> tuple[NDArray[np.bool_], Floats, Floats]:
         """Whether the top has just turned back, its direction, and how far it has run since."""
@@ -179,11 +191,15 @@ class PipeMotion(Stage):
         self.turned_m, self.phase = float(turned_m[-1]), float(rows.column["phase"][-1])
         return ~settled, direction, np.abs(path - turned_m)
 
-    def _mass_kg(self, rows: Rows) -> Floats:
-        """Mass of all that hangs: steel in mud weighs less than in air."""
+    def _mass_kg(self, rows: Rows, acceleration: Floats) -> Floats:
+        """Mass of all that hangs: steel in mud weighs less than in air.
+
+        Solved for the load without the pull of this acceleration.
+        """
         string = np.maximum(rows.column["hook_load_N"] - self.travelling_weight_N, 0.0)
-        mass: Floats = (self.travelling_weight_N + string / BUOYED_SHARE) / STANDARD_GRAVITY_m_s2
-        return np.nan_to_num(mass)
+        weight = self.travelling_weight_N + string / BUOYED_SHARE
+        pulled = np.clip(acceleration, -GREATEST_M_S2, GREATEST_M_S2) / BUOYED_SHARE
+        return np.nan_to_num(weight / (STANDARD_GRAVITY_m_s2 + pulled))
 
 
 def _changes(before: float, values: Array) -> NDArray[np.bool_]:
