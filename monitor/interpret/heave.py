@@ -33,6 +33,10 @@ WHOLE_SHARE = 0.9
 # Where no wave has shown what is left of the swing once inertia is taken off: half of the
 # inertia of the greatest wave (our choice; friction in the hole turns over too).
 UNSEEN_SHARE = 0.5
+# Where heave is not measured all of it is left, and the next wave may be the greater: the
+# greatest of hundreds is twice the significant one, that of the ten looked at 1.3 times
+# (Rayleigh, from memory).
+BLIND_SHARE = 1.5
 # A string hoisted at this share of the vessel's greatest speed goes back during a quarter of
 # each wave (cosine of 45 degrees); slower, its mean load is no moving weight.
 SLOW_SHARE = 0.7
@@ -85,7 +89,8 @@ class Heave(Stage):
         starts, changed = self._runs(rows)
         swing, seen = self._swings(rows, freed, (column["phase"] == 2) & ~changed)
         whole = self._means(rows, freed, starts)
-        reach = np.fmax(seen, UNSEEN_SHARE * column["greatest_inertia_N"])
+        unseen = np.where(np.isfinite(column["waves_m"]), UNSEEN_SHARE, BLIND_SHARE)
+        reach = np.fmax(seen, unseen * column["greatest_inertia_N"])
         column["load_freed_N"] = freed
         column["load_swing_N"] = np.where(heaving, swing, NAN)
         column["heave_reach_N"] = np.where(heaving & np.isfinite(reach), reach, 0.0)
