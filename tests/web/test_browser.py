@@ -315,3 +315,17 @@ def test_arrival_to_figures_within_a_quarter_second(watched: Watched) -> None:
     p95 = late[int(0.95 * len(late))]
     print(json.dumps({"p50_ms": late[len(late) // 2], "p95_ms": p95}))
     assert p95 <= 250
+
+
+def test_the_excess_is_coloured_only_outside_its_band(watched: Watched) -> None:
+    """An event needs an excess over the limit and outside the band: so does its colour."""
+    drawn = watched.open().evaluate(
+        "() => [300e3, 25e3, null].map(band => {"
+        " const buckets = new hookLoad.Buckets(60, 1);"
+        " buckets.add({ time_us: 5e6, excess_N: -120e3, band_N: band, expected_N: 2e6,"
+        " hook_load_N: 1.88e6, block_position_m: 5 });"
+        " return buckets.beyond(60e3, -1, x => x, () => true).x.length })"
+    )
+    assert drawn[0] == 0
+    assert drawn[1] > 0
+    assert drawn[2] > 0

@@ -106,11 +106,12 @@
       return { x, y };
     }
 
-    /* What lies beyond a limit, as closed outlines; ``reaches`` splits them by how far they go. */
+    /* What lies beyond a limit and outside its band, as closed outlines; ``reaches`` splits them
+       by how far they go. While a direction is learnt the band is wide, and nothing is wrong. */
     beyond(limitSi, sign, shown, reaches) {
       const [x, y] = [[], []];
       const far = (b) => (sign > 0 ? b.excess_N.high : b.excess_N.low);
-      const over = (b) => far(b) !== null && sign * far(b) > limitSi;
+      const over = (b) => far(b) !== null && sign * far(b) > Math.max(limitSi, b.band || 0);
       this.spells(over).forEach((spell) => {
         const most = Math.max(...spell.map((b) => sign * far(b)));
         if (!reaches(most)) return;
