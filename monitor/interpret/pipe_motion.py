@@ -53,6 +53,7 @@ PLAIN = {
     "pipe_run_m": "run_travel_m",
     "pipe_load_N": "hook_load_N",
     "pipe_smooth_N": "smooth_load_N",
+    "pipe_height_m": "block_m",
 }
 
 
@@ -118,6 +119,7 @@ class PipeMotion(Stage):
             "pipe_reversed": turned,
             "pipe_run_m": run,
             "pipe_load_N": column["hook_load_N"] - inertia,
+            "pipe_height_m": path,
             "pipe_smooth_N": column["smooth_load_N"] + column["wave_inertia_N"] - inertia,
         }
         for name, values in moved.items():

@@ -11,11 +11,11 @@ from monitor.interpret.load_waves import waves_of_load
 from monitor.interpret.pipe_motion import WAVE_SPEED_M_S, PipeMotion
 from monitor.interpret.stage import Rows
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
-from monitor.model import Floats, Samples
+from monitor.model import Event, Floats, Samples
 from monitor.simulate import Simulation
 from tests.interpret.streams import plain_rig
 from tests.interpret.test_heave import n_false
-from tests.laws.records import differences, run, simulated
+from tests.laws.records import Collected, differences, run, simulated
 
 GRAVITY_M_S2 = 9.80665
 AMPLITUDE_M, PERIOD_S = 1.5, 9.0
@@ -49,6 +49,7 @@ def heaving_rows(heave_m: Floats, hz: float) -> Rows:
         "smooth_load_N": np.full(count, WEIGHT_N),
         "steady_load_N": np.full(count, WEIGHT_N),
         "block_speed_m_s": np.zeros(count),
+        "block_m": np.zeros(count),
         "direction": np.zeros(count),
         "run_travel_m": np.zeros(count),
     }
@@ -149,3 +150,31 @@ def test_a_floaters_record_without_heave() -> None:
     cuts = (777, 12_345, 12_346, 30_001)
     pieces = run(rig, blind, cuts, (), depth, restart=(12_345,))
     assert differences(found, pieces) == []
+
+
+@pytest.mark.parametrize("with_heave", [True, False])
+def test_weight_lost_among_waves_is_told(with_heave: bool) -> None:
+    """A third of the string is gone while it is hoisted; waves alone take nothing."""
+    rig, samples, depth = simulated("floater", 2.0, 5.0, 3)
+    keep = samples.values if with_heave else dict.fromkeys(("deadline_tension", "block_position"))
+    values = {name: samples.values[name].copy() for name in keep}
+    block, tension = values["block_position"], values["deadline_tension"]
+    # In the midst of the first stroke that goes up 20 m under the load of the string.
+    up = [
+        k
+        for k in range(len(block) - 300)
+        if block[k + 150] - block[k] > 9.0 and np.all(tension[k : k + 150] > 120e3)
+    ]
+    lost = up[len(up) // 2] + 100
+    time_us = samples.time_us[: lost + 60]
+    whole = Samples(samples.seq, samples.time_us, samples.row, values, {})
+    assert not losses(run(rig, whole.piece(0, lost + 60), [], (), depth))
+    tension[lost:] -= 400e3 / 14
+    parted = Samples(samples.seq, samples.time_us, samples.row, values, {})
+    told = losses(run(rig, parted.piece(0, lost + 60), [], (), depth))
+    assert len(told) == 1
+    assert time_us[lost] <= told[0].raised_us <= time_us[lost] + 10_000_000
+
+
+def losses(found: Collected) -> list[Event]:
+    return [event for event in found.events.values() if event.kind == "weight_loss"]
