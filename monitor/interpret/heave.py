@@ -33,9 +33,9 @@ WHOLE_SHARE = 0.9
 # Where no wave has shown what is left of the swing once inertia is taken off: half of the
 # inertia of the greatest wave (our choice; friction in the hole turns over too).
 UNSEEN_SHARE = 0.5
-# Where heave is not measured all of it is left, and the next wave may be the greater: the
-# greatest of hundreds is twice the significant one, that of the ten looked at 1.3 times
-# (Rayleigh, from memory).
+# Where heave is not measured all of it is left, and the waves to come are higher than the ten
+# that were looked at: the greatest of 200 is sqrt(ln 200 / ln 10) times that of ten (Rayleigh
+# heights, derived).
 BLIND_SHARE = 1.5
 # A string hoisted at this share of the vessel's greatest speed goes back during a quarter of
 # each wave (cosine of 45 degrees); slower, its mean load is no moving weight.
