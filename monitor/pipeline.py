@@ -36,6 +36,7 @@ from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.pieces import blank_results, pieces
+from monitor.interpret.pipe_motion import PipeMotion
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
 from monitor.interpret.sensor import SensorStage
@@ -105,6 +106,7 @@ class Pipeline:
             "slips": self.slips,
             "depth": self.depth,
             "heave": self.heave,
+            "pipe_motion": PipeMotion(rig),
             "seconds": Seconds(),
             "bottom": self.bottom,
             "rotation": Rotation(rig),

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Carried, Rows
 from monitor.model import Floats
 
@@ -61,7 +62,7 @@ class BreakOver(Carried):
         Short is ``RINGING_M`` where it is known, ``BREAK_OVER_M`` where not.
         ``excess_N`` is positive in the direction followed; rows count where ``usable``.
         """
-        run = rows.column["run_travel_m"]
+        run = of_pipe(rows, "pipe_run_m")
         guess = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * np.nan_to_num(string_N))
         result = np.full(len(rows), np.nan)
         begins = np.flatnonzero(np.diff(run, prepend=self.run_m) < 0.0)

@@ -167,16 +167,21 @@ class DrillingWeights(Stage):
         blocks = rows.blocks
         if blocks is None or not len(blocks):
             return [], []
-        wanted = (blocks.low["phase"] == 2) & np.isfinite(blocks.mean["hook_load_N"])
+        # A moving weight is that of the string's own direction, which heave turns too; at rest
+        # the load is the mean over whole waves.
+        moves = np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S
+        load = np.where(moves, blocks.mean["taught_load_N"], blocks.mean["hook_load_N"])
+        speed = np.where(moves, blocks.mean["pipe_speed_m_s"], blocks.mean["block_speed_m_s"])
+        wanted = (blocks.low["phase"] == 2) & np.isfinite(load)
         at = blocks.known_at
         bottom = rows.column["on_bottom"][at]
         # Of seconds on bottom one after the other the first says it all.
         wanted &= ~(bottom & np.concatenate(([False], bottom[:-1])))
         columns: Iterable[NDArray[Any]] = (
-            blocks.mean["hook_load_N"],
+            load,
             blocks.mean["along_m"],
             blocks.last["bit_depth_m"],
-            blocks.mean["block_speed_m_s"],
+            speed,
             rows.column["hole_depth_m"][at],
             bottom.astype(float),
             rows.column["turning"][at],
@@ -201,7 +206,8 @@ def _is_steady(blocks: Blocks) -> NDArray[np.bool_]:
         & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
         & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
         & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
-        & (blocks.low["run_travel_m"] > LEAST_RUN_M)
+        & (blocks.low["pipe_run_m"] > LEAST_RUN_M)
+        & (blocks.high["pipe_turns"] == 0.0)
     )
     return result
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.windows import Tail, window_start
@@ -29,6 +30,8 @@ LONGEST_BREAK_OVER_S = 2.5
 PATIENCE_S = 6.0
 # The block has gone back where it is no longer in this last part of its dither (7 of 20 mm).
 BACKED = 0.3
+# Friction in the sheaves has turned over.
+SETTLED = 0.999
 # A load that still falls this much in so short a time may be slips taking the string: a
 # slack-off is raised when the fall has stopped, at the latest after the longest slips set.
 FALL_WINDOW_S = 0.3
@@ -130,14 +133,20 @@ class Events(Stage):
         hanging = column["phase"] == 2
         free = hanging & ~column["on_bottom"] & ~column["drag_settles"]
         string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
-        rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S)
+        # What hangs from a heaving vessel never rests.
+        follows = column.get("follows_heave", np.zeros(len(rows), dtype=bool))
+        rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S) & ~follows
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
+        # The vessel pulls whichever way the block goes: the friction in the sheaves must stand.
+        sheaves = column["pressed"] * column["friction_state"] > BACKED
+        sheaves &= np.abs(column["friction_state"]) > SETTLED
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
-        heaving = "load_mean_N" in column
+        is_plain = follows | ("load_mean_N" not in column)
+        smooth_N = of_pipe(rows, "pipe_smooth_N")
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
@@ -150,11 +159,11 @@ class Events(Stage):
             excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
             # A block that goes back turns the friction before its direction has turned: what
             # the load seems to gain there is no pull.
-            onward = sign * column["pressed"] > BACKED
-            may_start = free & onward & (sign * column["direction"] > 0)
+            onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
+            may_start = free & onward & (sign * of_pipe(rows, "pipe_direction") > 0)
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
-            settled = rest | (column["run_travel_m"] > short_m) | (excess > usual_start)
+            settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
             settled &= ~(column["held_drag_N"] > np.maximum(excess - limit_N, 0.0))
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
@@ -170,8 +179,8 @@ class Events(Stage):
                 self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
-                steady=excess if heaving else sign * (column["smooth_load_N"] - column[middle]),
-                load=column["hook_load_N" if heaving else "smooth_load_N"],
+                steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
+                load=np.where(is_plain, column["smooth_load_N"], column["hook_load_N"]),
                 middle=column[middle],
                 limit_N=limit_N,
                 band=column["lasting_band_N"],

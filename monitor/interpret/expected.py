@@ -18,6 +18,7 @@ from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
@@ -125,8 +126,8 @@ class Expected(Stage):
         depth, above = rows.column["bit_depth_m"], hung - rows.column["along_m"]
         base = self._base(depth, above)
         sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
-        speed = np.nan_to_num(rows.column["block_speed_m_s"])
-        direction, held = rows.column["direction"], self.speeds.before_stop(rows, speed)
+        speed = np.nan_to_num(of_pipe(rows, "pipe_speed_m_s"))
+        direction, held = of_pipe(rows, "pipe_direction"), self.speeds.before_stop(rows, speed)
         depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
         span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
         rows.column["half_swing_s"] = span + 0.5 * MAST_S
@@ -175,6 +176,7 @@ class Expected(Stage):
         )
         # A damped sensor shows little of the inertia, or shows it late.
         turning = np.where(rows.column["reversed"], rows.column["turning_half_width_N"], 0.0)
+        band = np.hypot(band, rows.column.get("vessel_doubt_N", 0.0))
         lasting = np.hypot(np.hypot(band, about), turning)
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
@@ -195,9 +197,8 @@ class Expected(Stage):
         string moves and its bit does not: nothing in between is out of the ordinary.
         """
         column = rows.column
-        if "load_mean_N" in column:
-            return active
-        load, back = column["hook_load_N"], column["reversed"]
+        follows = column.get("follows_heave", "load_mean_N" not in column)
+        load, back = of_pipe(rows, "pipe_load_N"), column["reversed"]
         # A block that goes back turns the friction in the sheaves before it is known to.
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = np.where(back, column["turned_load_N"] / column["smooth_load_N"], 1.0)
@@ -207,8 +208,10 @@ class Expected(Stage):
         above = np.maximum(np.minimum(load, turned) - high, 0.0)
         below = np.maximum(low - np.maximum(load, turned), 0.0)
         between = load - above + below
-        turning = (back | (column["run_travel_m"] < BREAK_OVER_M)) & np.isfinite(between)
-        result: Floats = np.where(turning, between, active)
+        turning = (
+            back | of_pipe(rows, "pipe_reversed") | (of_pipe(rows, "pipe_run_m") < BREAK_OVER_M)
+        )
+        result: Floats = np.where(follows & turning & np.isfinite(between), between, active)
         return result
 
     def _guess(
@@ -302,8 +305,8 @@ class Expected(Stage):
                 if self._take_caught(rows.caught[-1 - i], stand, above_m, empty_N):
                     changes.append((row, self._parameters()))
                 continue
-            load = float(blocks.mean["hook_load_N"][i])
-            speed = float(blocks.mean["block_speed_m_s"][i])
+            load = float(blocks.mean["taught_load_N"][i])
+            speed = float(blocks.mean["pipe_speed_m_s"][i])
             side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
             if turning:
                 trend = self.down_turning if side else self.up_turning
@@ -378,11 +381,12 @@ def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
     result: NDArray[np.bool_] = (
         (blocks.low["phase"] == 2)
         & ~rows.column["on_bottom"][blocks.known_at]
-        & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
+        & (np.abs(blocks.mean["pipe_speed_m_s"]) >= LEAST_SPEED_M_S)
         & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
         & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
         & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
-        & (blocks.low["run_travel_m"] > LEAST_RUN_M)
-        & np.isfinite(blocks.mean["hook_load_N"])
+        & (blocks.low["pipe_run_m"] > LEAST_RUN_M)
+        & (blocks.high["pipe_turns"] == 0.0)
+        & np.isfinite(blocks.mean["taught_load_N"])
     )
     return result

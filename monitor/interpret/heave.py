@@ -33,6 +33,10 @@ WHOLE_SHARE = 0.9
 # Where no wave has shown what is left of the swing once inertia is taken off: half of the
 # inertia of the greatest wave (our choice; friction in the hole turns over too).
 UNSEEN_SHARE = 0.5
+# Where heave is not measured all of it is left, and the waves to come are higher than the ten
+# that were looked at: the greatest of 200 is sqrt(ln 200 / ln 10) times that of ten (Rayleigh
+# heights, derived).
+BLIND_SHARE = 1.5
 # A string hoisted at this share of the vessel's greatest speed goes back during a quarter of
 # each wave (cosine of 45 degrees); slower, its mean load is no moving weight.
 SLOW_SHARE = 0.7
@@ -85,7 +89,8 @@ class Heave(Stage):
         starts, changed = self._runs(rows)
         swing, seen = self._swings(rows, freed, (column["phase"] == 2) & ~changed)
         whole = self._means(rows, freed, starts)
-        reach = np.fmax(seen, UNSEEN_SHARE * column["greatest_inertia_N"])
+        unseen = np.where(np.isfinite(column["waves_m"]), UNSEEN_SHARE, BLIND_SHARE)
+        reach = np.fmax(seen, unseen * column["greatest_inertia_N"])
         column["load_freed_N"] = freed
         column["load_swing_N"] = np.where(heaving, swing, NAN)
         column["heave_reach_N"] = np.where(heaving & np.isfinite(reach), reach, 0.0)
@@ -235,8 +240,7 @@ def beyond_heave_N(rows: Rows, middle_N: Floats, sign: float) -> Floats:
         plain: Floats = sign * (rows.column["hook_load_N"] - middle_N)
         return plain
     now = sign * (rows.column["load_freed_N"] - middle_N) - rows.column["heave_reach_N"]
-    result: Floats = np.fmax(sign * (mean - middle_N), now)
-    return result
+    return _followed(rows, sign, middle_N, np.fmax(sign * (mean - middle_N), now))
 
 
 def excess_N(rows: Rows, middle_N: Floats) -> Floats:
@@ -247,5 +251,13 @@ def excess_N(rows: Rows, middle_N: Floats) -> Floats:
         return plain
     now = rows.column["load_freed_N"] - middle_N
     beyond = np.copysign(np.maximum(np.abs(now) - rows.column["heave_reach_N"], 0.0), now)
-    result: Floats = np.where(np.isfinite(mean), mean - middle_N, beyond)
+    return _followed(rows, 1.0, middle_N, np.where(np.isfinite(mean), mean - middle_N, beyond))
+
+
+def _followed(rows: Rows, sign: float, middle_N: Floats, others: Floats) -> Floats:
+    """Load of the string whose motion is followed against a middle; ``others`` elsewhere."""
+    follows = rows.column.get("follows_heave")
+    if follows is None:
+        return others
+    result: Floats = np.where(follows, sign * (rows.column["pipe_load_N"] - middle_N), others)
     return result

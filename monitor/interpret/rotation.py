@@ -18,7 +18,7 @@ import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows, Stage
-from monitor.interpret.windows import forward_fill
+from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
@@ -28,6 +28,8 @@ NAN = float("nan")
 LEAST_STOP_S = 3.0
 # So long after the rotary starts or stops the drag is on its way (common practice: seconds).
 DRAG_SETTLES_S = 3.0
+# A rotary below this share of what it was a moment ago is being stopped.
+SLOWING_SHARE = 0.8
 # Stretch has come in after so much of a run: then its load tells. Before 1.2 m, where the
 # load after a stop is judged.
 TELLING_M = 0.6
@@ -65,6 +67,7 @@ class Rotation(Stage):
         "drags_N",
         "travelling_weight_N",
         "switched_s",
+        "speeds",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -81,12 +84,14 @@ class Rotation(Stage):
         self.down_N: list[float] = []
         self.level_m = NAN  # pipe travel at which they were read
         self.drags_N: list[float] = []
+        self.speeds = Tail(("time_s", "speed"), DRAG_SETTLES_S + 0.1, 1)
         self.switched_s = NAN  # when the rotary channel last passed the limit of turning
 
     def gap(self) -> None:
         """A stop is not known across a gap."""
         self.pending = self.measuring = 0.0
         self.moving, self.stopped_s = 0.0, NAN
+        self.speeds.clear()
 
     def command(self, command: Command) -> None:
         """Another load for the same string: what was read of it no longer holds."""
@@ -104,6 +109,8 @@ class Rotation(Stage):
             switched = np.diff(column["turning"], prepend=self.turning) != 0.0
             at_s = forward_fill(self.switched_s, rows.time_s, switched)
             column["drag_settles"] = rows.time_s - at_s < DRAG_SETTLES_S
+            if "follows_heave" in column:
+                column["drag_settles"] |= column["follows_heave"] & self._is_slowing(rows, rotary)
             self.switched_s = float(at_s[-1])
             self.turning, self.drilled = float(column["turning"][-1]), False
             return
@@ -116,6 +123,17 @@ class Rotation(Stage):
         self.drilled = True
         column["sliding_drag_N"] = np.full(len(rows), NAN)
         self._scan(rows, first)
+
+    def _is_slowing(self, rows: Rows, rotary: Floats) -> Array:
+        """Whether the rotary slows down: the drag comes back before it stands.
+
+        Under a block at rest that shows only where the vessel moves the string.
+        """
+        speed = np.nan_to_num(rotary)
+        joined, kept = self.speeds.join({"time_s": rows.time_s, "speed": speed})
+        start = window_start(joined["time_s"], kept, DRAG_SETTLES_S)
+        highest = sliding_high(joined["speed"], start, kept)
+        return np.asarray((highest > TURNING_RAD_S) & (speed < SLOWING_SHARE * highest))
 
     def _scan(self, rows: Rows, first: int) -> None:
         """Go from change to change; between two of them only a run can tell something new."""

@@ -28,13 +28,22 @@ COLUMNS = (
     "rotary_speed",
     "flow_in",
     "hole_depth",
+    "taught_load_N",
+    "pipe_speed_m_s",
+    "pipe_run_m",
+    "pipe_turns",
 )
 
-# On a heaving rig: loads over whole waves, depths without the heave.
+# On a heaving rig: loads over whole waves, depths without the heave, motion with it. The
+# first of these columns that a record has.
 WITHOUT_HEAVE = {
-    "hook_load_N": "steady_load_N",
-    "along_m": "along_earth_m",
-    "bit_depth_m": "bit_depth_earth_m",
+    "hook_load_N": ("steady_load_N", "hook_load_N"),
+    "along_m": ("along_earth_m", "along_m"),
+    "bit_depth_m": ("bit_depth_earth_m", "bit_depth_m"),
+    "taught_load_N": ("taught_load_N", "steady_load_N", "hook_load_N"),
+    "pipe_speed_m_s": ("pipe_speed_m_s", "block_speed_m_s"),
+    "pipe_run_m": ("pipe_run_m", "run_travel_m"),
+    "pipe_turns": ("pipe_turns",),
 }
 
 
@@ -52,9 +61,12 @@ class Seconds(Stage):
         nothing = np.full(len(rows), np.nan)
         joined = {"time_us": np.concatenate((self.open["time_us"], rows.time_us))}
         for name in COLUMNS:
-            column = rows.column.get(WITHOUT_HEAVE.get(name, name), rows.column.get(name))
+            names = WITHOUT_HEAVE.get(name, (name,))
+            column = next((rows.column[n] for n in names if n in rows.column), None)
             if column is None:
-                column = rows.values.get(name, nothing)
+                column = (
+                    np.zeros(len(rows)) if name == "pipe_turns" else rows.values.get(name, nothing)
+                )
             joined[name] = np.concatenate((self.open[name], column))
         carried = len(self.open["time_us"])
         number = joined["time_us"] // BLOCK_US

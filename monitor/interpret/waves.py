@@ -1,6 +1,7 @@
 """Waves of a floating rig's record, and what their inertia adds to the load.
 
-Where the record has neither heave nor stroke, this stage adds and changes nothing.
+Where the record has no heave, the rig file says whether the rig floats (it has a compensator
+or a limit for heave): then the empty block tells the waves. Else this stage changes nothing.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ import math
 
 import numpy as np
 
+from monitor.interpret.load_waves import empty_block_pull, waves_of_load
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import Tail, forward_fill
 from monitor.mechanics.heave import HeaveWaves, heave_waves
@@ -54,7 +56,8 @@ class Waves(Stage):
         self.travelling_weight_N = rig.travelling_weight_N
         # What people say of the compensator; only used where its stroke is not measured.
         self.said = "" if rig.compensator is None else rig.compensator.state
-        self.recent = Tail(("time_s", "heave"), LOOK_BACK_S + 0.1, 1)
+        self.floats = rig.compensator is not None or rig.limits.heave_m is not None
+        self.recent = Tail(("time_s", "heave", "pull"), LOOK_BACK_S + 0.1, 1)
         self.bucket = 0
         self.heave_m = NAN
         self.stroke_m = 0.0
@@ -75,7 +78,7 @@ class Waves(Stage):
     def step(self, rows: Rows) -> None:
         """Derive what is known of the waves; take inertia off the loads slips are told by."""
         heave, stroke = rows.channel("heave"), rows.channel("compensator_stroke")
-        if heave is None and stroke is None:
+        if heave is None and stroke is None and not self.floats:
             return
         column = rows.column
         nothing = np.full(len(rows), NAN)
@@ -92,7 +95,10 @@ class Waves(Stage):
         risen = nothing if heave is None else heave
         filled = forward_fill(self.heave_m, risen, np.isfinite(risen))
         self.heave_m = float(filled[-1])
-        looked = self._looked(rows, waves)
+        pull = nothing
+        if heave is None and self.floats:
+            pull = empty_block_pull(rows, self.travelling_weight_N)
+        looked = self._looked(rows, waves, pull)
         is_heaving = looked["amplitude_m"] >= LEAST_AMPLITUDE_M
         rate = np.where(is_heaving, (2.0 * np.pi / looked["period_s"]) ** 2, 0.0)
         column["waves_m"], column["heave_m"], column["stroke_m"] = waves, filled, held
@@ -111,9 +117,9 @@ class Waves(Stage):
         for name in ("smooth_load_N", "turned_load_N"):
             column[name] = column[name] - inertia
 
-    def _looked(self, rows: Rows, waves: Floats) -> dict[str, Floats]:
+    def _looked(self, rows: Rows, waves: Floats, pull: Floats) -> dict[str, Floats]:
         """Figures of the waves as each row knows them, looked at every ten seconds."""
-        joined, kept = self.recent.join({"time_s": rows.time_s, "heave": waves})
+        joined, kept = self.recent.join({"time_s": rows.time_s, "heave": waves, "pull": pull})
         bucket = rows.time_us // LOOK_EVERY_US
         looks = np.flatnonzero(np.diff(np.concatenate(([self.bucket], bucket))))
         self.bucket = int(bucket[-1])
@@ -122,18 +128,21 @@ class Waves(Stage):
         for look in looks.tolist():
             table[:, row:look] = np.array(list(self.figures.values()))[:, np.newaxis]
             row = look
-            self._look(joined["time_s"], joined["heave"], kept + look)
+            self._look(joined, kept + look)
         table[:, row:] = np.array(list(self.figures.values()))[:, np.newaxis]
         rows.column["wave_looks"] = looks
         return dict(zip(FIGURES, table, strict=True))
 
-    def _look(self, time_s: Floats, heave_m: Floats, last: int) -> None:
-        now = float(time_s[last])
-        first = int(np.searchsorted(time_s, now - LOOK_BACK_S))
-        times, heave = time_s[first : last + 1].copy(), heave_m[first : last + 1].copy()
+    def _look(self, joined: dict[str, Floats], last: int) -> None:
+        now = float(joined["time_s"][last])
+        first = int(np.searchsorted(joined["time_s"], now - LOOK_BACK_S))
+        part = slice(first, last + 1)
+        times, heave, pull = (joined[n][part].copy() for n in ("time_s", "heave", "pull"))
         waves = waves_of(times, heave)
         if waves is None:
             return
+        if not math.isfinite(waves.period_s):
+            waves = waves_of_load(times, pull) or waves
         if math.isfinite(waves.period_s):
             self.seen_s = now
             self.figures = {

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.events import LONGEST_SET_S
 from monitor.interpret.levels import ELEVATOR_LOAD_N
+from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.stuck import LEAST_SWING_N, USUAL_SWING
 from monitor.interpret.transfer import SLOW_ROWS_S
@@ -100,10 +101,15 @@ class WeightLoss(Stage):
     def step(self, rows: Rows) -> None:
         """Follow falls, and levels while hoisting."""
         column = rows.column
-        hoisting = (column["phase"] == 2) & (column["moving"] > 0) & (column["direction"] > 0)
-        hoisting &= ~column["on_bottom"]
-        lost = self._lost(rows)
-        up_below = column["expected_up_N"] - column["band_N"] - column["smooth_load_N"]
+        going_up = (column["moving"] > 0) & (of_pipe(rows, "pipe_direction") > 0)
+        hoisting = (column["phase"] == 2) & going_up & ~column["on_bottom"]
+        # What waves take off that are not known from moment to moment.
+        unseen = np.where(
+            column.get("follows_heave", False), 0.0, column.get("heave_reach_N", 0.0)
+        )
+        load = of_pipe(rows, "pipe_smooth_N") + unseen
+        lost = self._lost(rows, going_up, load)
+        up_below = column["expected_up_N"] - column["band_N"] - load
         allowance = self._allowance(rows, hoisting)
         level = self._level(rows, "loss", hoisting & (up_below >= lost.limit_N + allowance))
         quick, rising, sustained = self._fall(rows, lost)
@@ -130,7 +136,7 @@ class WeightLoss(Stage):
             self._light(rows, hoisting, up_below, allowance, (lost.limit_N, sustained))
         )
 
-    def _lost(self, rows: Rows) -> Lost:
+    def _lost(self, rows: Rows, going_up: NDArray[np.bool_], load_N: Floats) -> Lost:
         """Judge by the hoisting load while hoisting; at rest by the least a free string has.
 
         A string that begins to turn, or settles, gives up its drag without losing weight.
@@ -140,10 +146,9 @@ class WeightLoss(Stage):
         string = np.maximum(up - self.travelling_weight_N, 0.0)
         guessed = up - np.maximum(USUAL_SWING * string, LEAST_SWING_N)
         least = np.where(np.isfinite(down), np.fmin(down, up), guessed)
-        going_up = (column["moving"] > 0) & (column["direction"] > 0)
         reference = np.where(going_up, up, least)
         limit = np.maximum(LEAST_LOSS_N, LOSS_SHARE * np.nan_to_num(string))
-        below = reference - column["band_N"] - column["smooth_load_N"]
+        below = reference - column["band_N"] - load_N
         return Lost(reference, below, limit)
 
     def _fall(self, rows: Rows, lost: Lost) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Floats]:
@@ -153,7 +158,8 @@ class WeightLoss(Stage):
         """
         column = rows.column
         hanging = column["phase"] == 2
-        load, block = column["smooth_load_N"], np.nan_to_num(column["block_m"])
+        # On a heaving rig the vessel lets the string down, too.
+        load, block = of_pipe(rows, "pipe_smooth_N"), np.nan_to_num(of_pipe(rows, "pipe_height_m"))
         spacing = np.diff(np.concatenate(([self.last_s], rows.time_s)))
         self.last_s = float(rows.time_s[-1])
         bad = ~(spacing <= SLOW_ROWS_S) | ~(column["load_age_s"] == 0.0) | _unusable(rows)

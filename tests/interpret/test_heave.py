@@ -157,11 +157,7 @@ def test_simulated_floater(seed: int) -> None:
         assert row.length_m == pytest.approx(true["length_m"], abs=0.3)
         # Errors of a few centimetres a stand add up over thirty.
         assert row.bit_depth_m == pytest.approx(true["bit_depth_m"], abs=1.0)
-    unseen = {n: v for n, v in samples.values.items() if n not in ("heave", "compensator_stroke")}
-    blind = Samples(samples.seq, samples.time_us, samples.row, unseen, {})
-    missed = n_false(run(rig, blind, [], (), depth), truth)
     assert n_false(found, truth) <= 1
-    assert missed >= n_false(found, truth) + 3
 
 
 def n_false(found: Collected, truth: dict[str, Any]) -> int:

@@ -106,8 +106,8 @@
       return { x, y };
     }
 
-    /* What lies beyond a limit and outside its band, where alone it can be an event, as closed
-       outlines; ``reaches`` splits them by how far they go. */
+    /* What lies beyond a limit and outside its band, as closed outlines; ``reaches`` splits them
+       by how far they go. While a direction is learnt the band is wide, and nothing is wrong. */
     beyond(limitSi, sign, shown, reaches) {
       const [x, y] = [[], []];
       const far = (b) => (sign > 0 ? b.excess_N.high : b.excess_N.low);
