@@ -51,6 +51,8 @@ LEAST_BAND_N = 6e3
 # What is no further off than this many bands (99.9 % of normal samples) and the inertia must
 # last longer than half a swing of the string to be believed.
 SURE = 1.6
+# A sensor that shows nothing of the inertia is off by all of it, and by that of the gear.
+NONE_SHOWN = 1.25
 # A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
 # rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
 # the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
@@ -180,7 +182,7 @@ class Expected(Stage):
         lasting = np.hypot(np.hypot(band, about), turning)
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
-        rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), about)
+        rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
         rows.column["lasting_band_N"] = lasting
         band = np.hypot(lasting, ringing)
         hanging = rows.column["phase"] == 2
