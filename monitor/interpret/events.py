@@ -177,14 +177,9 @@ class Events(Stage):
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
-            steady = np.where(is_plain, sign * (smooth_N - column[middle]), excess)
-            louder = np.where(
-                is_plain, sign * (column["peak_load_N"] - column["smooth_load_N"]), 0.0
-            )
             judged = Judgement(
                 excess=excess,
-                steady=steady,
-                peak=steady + louder,
+                steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
                 load=np.where(is_plain, column["smooth_load_N"], column["hook_load_N"]),
                 middle=column[middle],
                 limit_N=limit_N,
@@ -226,7 +221,6 @@ class Events(Stage):
         judged = Judgement(
             excess=reach - weakest,
             steady=reach - weakest,
-            peak=reach - weakest,
             load=column["hook_load_N"],
             middle=weakest,
             limit_N=0.0,

@@ -172,7 +172,8 @@ class Expected(Stage):
         rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
-        short = np.where(_free_run(rows), direction * (active - rows.column["smooth_load_N"]), NAN)
+        short = direction * (active - of_pipe(rows, "pipe_smooth_N"))
+        short = np.where(_free_run(rows), short, NAN)
         ringing = self.ringing.follow(
             rows, short, SURE * np.hypot(band, about), 2.0 * mass / span, swings
         )
@@ -183,8 +184,10 @@ class Expected(Stage):
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
         rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
-        rows.column["lasting_band_N"] = lasting
         band = np.hypot(lasting, ringing)
+        # In waves, what is off lasts as long as a wave.
+        waves = rows.column.get("follows_heave", False)
+        rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         active = self._between(rows, active)
@@ -373,7 +376,7 @@ def _free_run(rows: Rows) -> NDArray[np.bool_]:
         & ~column["drag_settles"]
         & ~column["learning"]
         & (np.abs(column["friction_state"]) > SETTLED)
-        & (column["run_travel_m"] > LEAST_RUN_M)
+        & (of_pipe(rows, "pipe_run_m") > LEAST_RUN_M)
     )
     return result
 

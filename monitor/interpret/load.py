@@ -8,7 +8,6 @@ import numpy as np
 
 from monitor.interpret.calibrations import Calibrations
 from monitor.interpret.motion import GLITCH_SPAN_S
-from monitor.interpret.noise import Noise
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
     Tail,
@@ -37,10 +36,6 @@ NAN = float("nan")
 
 # Short mean for decisions on slips: long enough for noise, short against a slips set.
 SMOOTH_S = 0.5
-# A peak read off a noisy load is that of its noise: where a single reading scatters by more
-# than this, peaks are those of a longer mean (a fifth of it is then left of ten rows a second).
-LOUD_N = 4e3
-LOUD_SMOOTH_S = 1.5
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
 FAULT_LOW_A, FAULT_HIGH_A = 0.0036, 0.021
 
@@ -53,7 +48,6 @@ class Load(Stage):
         "lines_strung",
         "travelling_weight_N",
         "raw",
-        "noise",
         "smooth",
         "sum_N",
         "count",
@@ -72,8 +66,7 @@ class Load(Stage):
         self.lines_strung = rig.reeving.lines_strung
         self.travelling_weight_N = rig.travelling_weight_N
         self.raw = Tail(("time_s", "tension"), 0.0, 2)
-        self.noise = Noise()
-        self.smooth = Tail(("time_s", "sum", "count"), LOUD_SMOOTH_S + 0.1, 1)
+        self.smooth = Tail(("time_s", "sum", "count"), SMOOTH_S + 0.1, 1)
         self.sum_N = 0.0
         self.count = 0.0
         self.work_J = 0.0
@@ -84,7 +77,6 @@ class Load(Stage):
     def gap(self) -> None:
         """Windows end at a gap."""
         self.raw.clear()
-        self.noise.gap()
         self.smooth.clear()
 
     def command(self, command: Command) -> None:
@@ -239,12 +231,14 @@ class Load(Stage):
         total = running_sum(self.sum_N, load)
         count = running_sum(self.count, np.isfinite(load).astype(float))
         joined, kept = self.smooth.join({"time_s": rows.time_s, "sum": total, "count": count})
-        rows.column["smooth_load_N"] = smooth = _mean(joined, kept, load, SMOOTH_S)
-        rows.column["reading_variance_N2"] = small = self.noise.step(rows.column["read_tension_N"])
-        loud = np.sqrt(small) > LOUD_N * rows.column["load_share"]
-        if loud.any():
-            smooth = np.where(loud, _mean(joined, kept, load, LOUD_SMOOTH_S), smooth)
-        rows.column["peak_load_N"] = smooth
+        start = window_start(joined["time_s"], kept, SMOOTH_S)
+        number = joined["count"][kept:] - joined["count"][start]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            smooth = (joined["sum"][kept:] - joined["sum"][start]) / number
+        # The first row after a start or a gap is its own mean; so is slow data's, whose
+        # window would reach back a whole row.
+        own = (joined["time_s"][kept:] - joined["time_s"][start] > 2 * SMOOTH_S) | (number <= 0)
+        rows.column["smooth_load_N"] = np.where(own, load, smooth)
         # What it would be had the friction turned over already.
         up, down = self.factors()
         rows.column["turned_load_N"] = rows.column["smooth_load_N"] * (down / up)
@@ -261,15 +255,3 @@ class Load(Stage):
             greatest = float(np.nanmax(load))
             known = math.isfinite(self.greatest_N)
             self.greatest_N = max(self.greatest_N, greatest) if known else greatest
-
-
-def _mean(joined: dict[str, Floats], kept: int, load_N: Floats, span_s: float) -> Floats:
-    """Mean of the last ``span_s`` before each row, from running sum and count."""
-    start = window_start(joined["time_s"], kept, span_s)
-    number = joined["count"][kept:] - joined["count"][start]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        mean = (joined["sum"][kept:] - joined["sum"][start]) / number
-    # The first row after a start or a gap is its own mean; so is slow data's, whose window
-    # would reach back a whole row.
-    own = (joined["time_s"][kept:] - joined["time_s"][start] > 2 * span_s) | (number <= 0)
-    return np.where(own, load_N, mean)

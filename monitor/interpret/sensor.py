@@ -13,6 +13,7 @@ import numpy as np
 
 from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
+from monitor.interpret.noise import Noise
 from monitor.interpret.signal_watch import SignalWatch
 from monitor.interpret.stage import Rows, Stage
 from monitor.metrology.uncertainty import (
@@ -50,17 +51,19 @@ NOW = (
 class SensorStage(Stage):
     """The half widths on screen, with everything that is in them."""
 
-    STATE = ("signal", "now")
+    STATE = ("noise", "signal", "now")
 
     def __init__(self, rig: Rig, load: Load) -> None:
         self.load = load
         # Where the line is not told, its weight moves the reading with the block.
         self.line_untold_N_m = LINE_UNTOLD_N_m if rig.line is None else 0.0
+        self.noise = Noise()
         self.signal = SignalWatch(rig)
         self.now = dict.fromkeys((*NOW, "zero_doubt_N", "noise_N", "step_N", "line_m"), NAN)
 
     def gap(self) -> None:
         """No difference across a gap."""
+        self.noise.gap()
         self.signal.gap()
 
     def step(self, rows: Rows) -> None:
@@ -68,7 +71,7 @@ class SensorStage(Stage):
         column = rows.column
         self.signal.step(rows)
         share = column["load_share"]
-        small = column["reading_variance_N2"]
+        small = self.noise.step(column["read_tension_N"])
         sensor = (small + column["zero_variance_N2"]) / (share * share)
         line = self._line_N(TRAVEL_UNTOLD_m) / RECTANGLE
         before = column["hook_load_half_width_N"]
@@ -81,8 +84,7 @@ class SensorStage(Stage):
         last = len(rows) - 1
         self.now = {name: float(column[name][last]) for name in NOW}
         self.now["zero_doubt_N"] = math.sqrt(float(column["zero_variance_N2"][last]))
-        noise = self.load.noise
-        self.now["noise_N"], self.now["step_N"] = noise.noise_N, noise.step_N
+        self.now["noise_N"], self.now["step_N"] = self.noise.noise_N, self.noise.step_N
         self.now["line_m"] = self._since_tare_m(rows, slice(last, None))[0]
 
     def _line_N(self, travel_m: float) -> float:

@@ -31,9 +31,7 @@ def sensor_status(
             "up": _chart(empty_block.up),
             "down": _chart(empty_block.down),
         },
-        "signal": sensor.signal.status(
-            sensor.load.noise.noise_N, sensor.load.noise.step_N, faults
-        ),
+        "signal": sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults),
     }
 
 
@@ -42,7 +40,7 @@ def sensor_summary(
 ) -> dict[str, Any]:
     """What a summary of a record says of its sensor; loads in newtons at the hook."""
     odds = empty_block.odds()
-    signal = sensor.signal.status(sensor.load.noise.noise_N, sensor.load.noise.step_N, faults)
+    signal = sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults)
     charts = (("up", empty_block.up), ("down", empty_block.down))
     return {
         "calibration_in_force": load.calibrations.in_force,

