@@ -160,18 +160,26 @@ class Events(Stage):
             # A block that goes back turns the friction before its direction has turned: what
             # the load seems to gain there is no pull.
             onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
-            may_start = free & onward & (sign * of_pipe(rows, "pipe_direction") > 0)
+            way = sign * of_pipe(rows, "pipe_direction") > 0
+            # A string held fast gives no travel that would turn the direction: with the sheaves'
+            # friction turned over, a load that stays beyond what this way expects is a pull.
+            with np.errstate(invalid="ignore"):
+                held = (sign * column["friction_state"] > SETTLED) & (
+                    excess > np.maximum(limit_N, band)
+                )
+            may_start = free & onward & (way | held)
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
-            settled &= ~(column["held_drag_N"] > np.maximum(excess - limit_N, 0.0))
-            patience_s = np.where(settled, column["half_swing_s"], patience_s)
-            settled &= excess > column["sure_N"]
+            settled &= way & ~(column["held_drag_N"] > np.maximum(excess - limit_N, 0.0))
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]
                 settled &= ~falling
+            # What is settled and yet no more than ringing may do must outlast half a swing.
+            patience_s = np.where(settled, column["half_swing_s"], patience_s)
+            settled &= excess > column["sure_N"]
             alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
             column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]

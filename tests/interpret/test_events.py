@@ -127,3 +127,33 @@ def test_new_line_count_is_learnt_again() -> None:
     row = int(np.searchsorted(script.samples().seq, command.seq)) + 2
     assert output.columns["hook_load_N"][row] == pytest.approx(0.8 * LOAD_N, rel=0.01)
     assert int(output.columns["state"][row]) & State.LEARNING
+
+
+def lowered() -> Script:
+    """Return both weights known, a stand just lowered a little and at rest."""
+    script = Script()
+    for _ in range(4):
+        script.stand_in(LOAD_N - 60e3)
+    for _ in range(4):
+        script.stand_out(LOAD_N)
+    script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(20.0, LOAD_N)
+    return script.move(18.0, LOAD_N - 60e3).hold(20, LOAD_N - 60e3)
+
+
+@pytest.mark.parametrize("pulled_m", [0.06, 0.09])
+def test_a_string_held_fast_is_an_overpull_without_a_tenth_of_travel(pulled_m: float) -> None:
+    """Lowered, then pulled: held fast it gives less than what a reversal else needs."""
+    script = lowered()
+    begins = script.seconds
+    script.ramp(18.0 + pulled_m, LOAD_N + 200e3, 0.02).hold(60, LOAD_N + 200e3)
+    script.ramp(18.0, LOAD_N - 60e3, 0.02).hold(20, LOAD_N - 60e3)
+    (event,) = overpulls(script)
+    assert event.kind == "overpull"
+    assert event.start_us / 1e6 == pytest.approx(begins, abs=6.0)
+    assert event.peak_excess_N == pytest.approx(200e3, rel=0.05)
+
+
+def test_drag_that_turns_over_within_a_tenth_of_travel_is_none() -> None:
+    script = lowered()
+    script.ramp(18.09, LOAD_N, 0.02).hold(60, LOAD_N)
+    assert overpulls(script) == []
