@@ -157,3 +157,27 @@ def test_drag_that_turns_over_within_a_tenth_of_travel_is_none() -> None:
     script = lowered()
     script.ramp(18.09, LOAD_N, 0.02).hold(60, LOAD_N)
     assert overpulls(script) == []
+
+
+def at_10_hz(stands: int = 3) -> Script:
+    script = Script(hz=10.0)
+    for _ in range(stands):
+        script.stand_out(LOAD_N)
+    return script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(10.0, LOAD_N)
+
+
+def test_noise_over_the_limit_for_a_moment_raises_nothing() -> None:
+    """Four rows of ten are 55 kN over, the mean of half a second never more than 40 kN."""
+    script = at_10_hz()
+    noise = np.tile([-30e3] * 6 + [55e3] * 4, 16)
+    script.move(18.0, LOAD_N + noise).move(29.0, LOAD_N)
+    assert overpulls(script) == []
+
+
+def test_dips_of_single_rows_do_not_begin_a_pull_anew() -> None:
+    """Three rows over, two not: never 0.3 s at a time, and yet half a second's mean is over."""
+    script = at_10_hz()
+    begins = script.seconds
+    script.move(18.0, LOAD_N + np.tile([80e3] * 3 + [10e3] * 2, 32)).move(29.0, LOAD_N)
+    (event,) = overpulls(script)
+    assert event.raised_us / 1e6 - begins < 1.5
