@@ -14,7 +14,7 @@ from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
-from monitor.interpret.windows import Tail, window_start
+from monitor.interpret.windows import Tail, forward_fill, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
 from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
@@ -59,6 +59,7 @@ class Events(Stage):
         "break_over_up",
         "break_over_down",
         "recent",
+        "fallen_N",
         "alarm_N",
         "gap_event",
         "last_us",
@@ -82,6 +83,7 @@ class Events(Stage):
         )
         self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
+        self.fallen_N = NAN
         self.alarm_N = {"overpull": NAN, "slack_off": NAN}
         self.gap_event: list[int] = []
         self.last_us = 0
@@ -95,6 +97,7 @@ class Events(Stage):
         self.break_over_up.gap()
         self.break_over_down.gap()
         self.recent.clear()
+        self.fallen_N = NAN
 
     def weakest_N(self, bit_depth_m: Floats, is_open: NDArray[np.bool_] | None = None) -> Floats:
         """Least hook load at which something reaches its rating; NaN with no rating.
@@ -161,13 +164,15 @@ class Events(Stage):
             # the load seems to gain there is no pull.
             onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
             way = sign * of_pipe(rows, "pipe_direction") > 0
-            # A string held fast gives no travel that would turn the direction: with the sheaves'
-            # friction turned over, a load that stays beyond what this way expects is a pull.
-            with np.errstate(invalid="ignore"):
-                held = (sign * column["friction_state"] > SETTLED) & (
-                    excess > np.maximum(limit_N, band)
-                )
-            may_start = free & onward & (way | held)
+            may_start = way
+            if sign > 0:
+                # A string held fast gives no travel that would turn the direction: with the
+                # sheaves' friction turned over, a load that stays beyond what is expected
+                # hoisting is a pull. Lowering, it would be slips that take the string.
+                with np.errstate(invalid="ignore"):
+                    beyond = excess > np.maximum(limit_N, band)
+                may_start = way | (beyond & (column["friction_state"] > SETTLED))
+            may_start = may_start & free & onward
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
@@ -205,12 +210,11 @@ class Events(Stage):
         self._ratings(rows, weakest)
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
-        joined, kept = self.recent.join(
-            {
-                "time_s": rows.time_s,
-                "load": rows.column.get("load_freed_N", rows.column["hook_load_N"]),
-            }
-        )
+        load = rows.column.get("load_freed_N", rows.column["hook_load_N"])
+        # A row without a load is no end of the fall.
+        load = forward_fill(self.fallen_N, load, np.isfinite(load))
+        self.fallen_N = float(load[-1])
+        joined, kept = self.recent.join({"time_s": rows.time_s, "load": load})
         start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
         fall = joined["load"][start] - joined["load"][kept:]
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))

@@ -183,10 +183,11 @@ class Expected(Stage):
         lasting = np.hypot(np.hypot(band, about), turning)
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
-        rows.column["sure_N"] = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
+        sure = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
         band = np.hypot(lasting, ringing)
-        # In waves, what is off lasts as long as a wave.
+        # In waves, what is off lasts as long as a wave: there is no use in waiting.
         waves = rows.column.get("follows_heave", False)
+        rows.column["sure_N"] = np.where(waves, 0.0, sure)
         rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down

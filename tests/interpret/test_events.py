@@ -181,3 +181,16 @@ def test_dips_of_single_rows_do_not_begin_a_pull_anew() -> None:
     script.move(18.0, LOAD_N + np.tile([80e3] * 3 + [10e3] * 2, 32)).move(29.0, LOAD_N)
     (event,) = overpulls(script)
     assert event.raised_us / 1e6 - begins < 1.5
+
+
+@pytest.mark.parametrize("missing", range(2, 12))
+def test_a_row_missing_while_slips_take_the_string_is_no_slack_off(missing: int) -> None:
+    script = Script(hz=10.0)
+    for _ in range(3):
+        script.stand_in(LOAD_N)
+    script.hold(10, EMPTY_N).move(29.0, EMPTY_N).ramp(29.2, LOAD_N).move(1.2, LOAD_N)
+    script.hold(2, LOAD_N)
+    falls = len(script.load)
+    script.ramp(1.14, EMPTY_N, 0.05).hold(20, EMPTY_N)
+    script.load[falls + missing] = np.nan
+    assert overpulls(script) == []
