@@ -20,8 +20,10 @@ from monitor.model import Event, Floats
 NAN = float("nan")
 
 # Over the limit for this long, and in two rows, before it is raised: longer than noise,
-# far shorter than a driller's answer.
-CONFIRM_S = 0.3
+# far shorter than a driller's answer. Sooner where the short mean is clear of it by this share
+# of the band.
+CONFIRM_S, QUICK_S = 0.3, 0.2
+CLEAR_SHARE = 0.5
 # Under the limit less this for so long: over (design definition).
 DEADBAND_N = 10e3
 CLEAR_S = 2.0
@@ -74,6 +76,7 @@ class Tracker(Carried):
             # Noise does not end a run whose short mean is over; nor does it raise one alone.
             believed = np.maximum(judged.limit_N, judged.band)
             sustained = judged.steady > believed
+            clear = judged.steady > believed + CLEAR_SHARE * judged.band
             over = judged.may_start & ((judged.excess > believed) | sustained)
             under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
             under &= np.isfinite(judged.excess) | judged.ends
@@ -84,7 +87,7 @@ class Tracker(Carried):
                 start, row = row, self._while_open(rows, judged, under, row)
                 rows.mark_open(self.kind, start, row)
             else:
-                row = self._while_closed(rows, judged, over, sustained, row)
+                row = self._while_closed(rows, judged, over, (sustained, clear), row)
             if self.event is not None and self.event["touched"]:
                 self.event["touched"] = False
                 event = self._as_event()
@@ -92,8 +95,9 @@ class Tracker(Carried):
         return list(changed.values())
 
     def _while_closed(
-        self, rows: Rows, judged: Judgement, over: Any, sustained: Any, row: int
+        self, rows: Rows, judged: Judgement, over: Any, mean: tuple[Any, Any], row: int
     ) -> int:
+        sustained, clear = mean
         if not math.isfinite(self.run_s):
             row = first_true(lambda part: over[part], row, len(rows))
             if row == len(rows):
@@ -102,9 +106,9 @@ class Tracker(Carried):
             self.run_rows = 0
         stop = first_true(lambda part: ~over[part], row, len(rows))
         seen = self.run_rows
-        long_enough = (rows.time_s[row:stop] - self.run_s >= CONFIRM_S - 5e-4) & (
-            seen + np.arange(1, stop - row + 1) >= 2
-        )
+        lasted_s = rows.time_s[row:stop] - self.run_s + 5e-4
+        long_enough = (lasted_s >= CONFIRM_S) | ((lasted_s >= QUICK_S) & clear[row:stop])
+        long_enough &= seen + np.arange(1, stop - row + 1) >= 2
         patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
         sure = long_enough & sustained[row:stop] & (judged.settled[row:stop] | patient)
         if sure.any():
