@@ -164,7 +164,8 @@ class Expected(Stage):
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
         heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
-        mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * depth)
+        known_m = np.nan_to_num(rows.column["bit_depth_m"])
+        mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * known_m)
         inertia, about = self.speeds.inertia_N(rows, mass, span)
         up, down, active = up + inertia, down + inertia, active + inertia
         rows.column["judged_up_N"] = guessed_up + inertia
@@ -172,11 +173,9 @@ class Expected(Stage):
         rows.column["inertia_N"] = inertia
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
-        short = direction * (active - of_pipe(rows, "pipe_smooth_N"))
-        short = np.where(_free_run(rows), short, NAN)
-        ringing = self.ringing.follow(
-            rows, short, SURE * np.hypot(band, about), 2.0 * mass / span, swings
-        )
+        off = direction * (active - of_pipe(rows, "pipe_smooth_N"))
+        short, scatter = np.where(_free_run(rows), off, NAN), SURE * np.hypot(band, about)
+        ringing = self.ringing.follow(rows, short, scatter, 2.0 * mass / span, swings)
         # A damped sensor shows little of the inertia, or shows it late.
         turning = np.where(rows.column["reversed"], rows.column["turning_half_width_N"], 0.0)
         band = np.hypot(band, rows.column.get("vessel_doubt_N", 0.0))
@@ -185,8 +184,7 @@ class Expected(Stage):
         times = np.where(rows.column["learning"], 1.0, SURE)
         sure = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
         band = np.hypot(lasting, ringing)
-        # In waves, what is off lasts as long as a wave: there is no use in waiting.
-        waves = rows.column.get("follows_heave", False)
+        waves = rows.column.get("follows_heave", False)  # what is off lasts as long as a wave
         rows.column["sure_N"] = np.where(waves, 0.0, sure)
         rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
@@ -262,12 +260,14 @@ class Expected(Stage):
         """
         if not self.string:
             return np.full(len(depth_m), self.travelling_weight_N)
-        below = np.maximum(np.nan_to_num(depth_m), 0.0)
+        below = np.maximum(depth_m, 0.0)
         whole = below + np.clip(above_m, 0.0, GREATEST_ABOVE_M)
-        weight = self.travelling_weight_N + string_weight_N(self.string, whole)
+        weight = string_weight_N(self.string, whole)
         if math.isfinite(self.mud_density_kg_m3):
             weight = weight - string_weight_N(self.string, below)
             weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
+        # Where the depth is not known, what hangs is told by the record alone.
+        weight = self.travelling_weight_N + np.where(np.isfinite(depth_m), weight, 0.0)
         return weight
 
     def _prior(
