@@ -171,7 +171,7 @@ class Events(Stage):
                 # hoisting is a pull. Lowering, it would be slips that take the string.
                 with np.errstate(invalid="ignore"):
                     beyond = excess > np.maximum(limit_N, band)
-                may_start = way | (beyond & (column["friction_state"] > SETTLED))
+                may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
             may_start = may_start & free & onward
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
@@ -184,7 +184,8 @@ class Events(Stage):
                 settled &= ~falling
             # What is settled and yet no more than ringing may do must outlast half a swing.
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
-            settled &= excess > column["sure_N"]
+            # There is no use in waiting in waves, which last longer, but for slips.
+            settled &= (excess > column["sure_N"]) | (follows & (sign > 0))
             alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
             column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]

@@ -185,7 +185,7 @@ class Expected(Stage):
         sure = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
         band = np.hypot(lasting, ringing)
         waves = rows.column.get("follows_heave", False)  # what is off lasts as long as a wave
-        rows.column["sure_N"] = np.where(waves, 0.0, sure)
+        rows.column["sure_N"] = sure
         rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down

@@ -76,7 +76,9 @@ class Tracker(Carried):
             # Noise does not end a run whose short mean is over; nor does it raise one alone.
             believed = np.maximum(judged.limit_N, judged.band)
             sustained = judged.steady > believed
-            clear = judged.steady > believed + CLEAR_SHARE * judged.band
+            # A load that comes off may be slips that take the string: no haste there.
+            far = CLEAR_SHARE * judged.band if self.kind == "overpull" else np.inf
+            clear = judged.steady > believed + far
             over = judged.may_start & ((judged.excess > believed) | sustained)
             under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
             under &= np.isfinite(judged.excess) | judged.ends
