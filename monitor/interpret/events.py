@@ -28,6 +28,8 @@ AT_REST_S = 1.0
 LONGEST_BREAK_OVER_S = 2.5
 # A start that is no higher than usual is given so long: crews ease a string out of the slips.
 PATIENCE_S = 6.0
+# From the stop at the end of a stand until its slips are set (common practice, quick crews).
+STOP_PATIENCE_S = 3.0
 # The block has gone back where it is no longer in this last part of its dither (7 of 20 mm).
 BACKED = 0.3
 # Friction in the sheaves has turned over.
@@ -177,7 +179,10 @@ class Events(Stage):
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
             patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
-            settled &= way & ~(column["held_drag_N"] > np.maximum(excess - limit_N, 0.0))
+            # What friction may hold at a stop waits until slips are usually set.
+            at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
+            patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
+            settled &= way & ~at_stop
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start &= ~column["near_bottom"]
