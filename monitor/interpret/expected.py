@@ -22,7 +22,7 @@ from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
-from monitor.interpret.speeds import GREATEST_SPEED_M_S, MAST_S, Speeds
+from monitor.interpret.speeds import GREATEST_SPEED_M_S, LONGEST_WAVE_S, MAST_S, Speeds, return_s
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -53,18 +53,10 @@ LEAST_BAND_N = 6e3
 SURE = 1.6
 # A sensor that shows nothing of the inertia is off by all of it, and by that of the gear.
 NONE_SHOWN = 1.25
-# A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
-# rod, derived; c of steel 5100 m/s). Over that time its mean is the mass of the string times
-# the mean acceleration. Twice that over the time of a return is the wave of a sudden change.
-WAVE_SPEED_M_S = 5100.0
-# A short string follows at once; block speed is not told in less than a second.
-LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
 # Sheave friction has turned all the way: its state is +1 or -1.
 SETTLED = 0.99
 # A string is taken to be no shorter than a stand.
 LEAST_LENGTH_M = 30.0
-# Depth taken where it is not known.
-USUAL_DEPTH_M = 3000.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
 # (derived: 3-1/2 in pipe).
 LEAST_MASS_KG_M = 20.0
@@ -130,8 +122,7 @@ class Expected(Stage):
         sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
         speed = np.nan_to_num(of_pipe(rows, "pipe_speed_m_s"))
         direction, held = of_pipe(rows, "pipe_direction"), self.speeds.before_stop(rows, speed)
-        depth = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
-        span = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
+        span = return_s(depth)
         rows.column["half_swing_s"] = span + 0.5 * MAST_S
         swings = self.ringing.swings(rows, span + MAST_S)
         changes = self._learn(rows, is_calm(swings))
@@ -164,8 +155,9 @@ class Expected(Stage):
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
         heaviest = np.fmax(np.fmax(up, down), base) - self.travelling_weight_N
-        known_m = np.nan_to_num(rows.column["bit_depth_m"])
-        mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * known_m)
+        mass = np.fmax(heaviest / STANDARD_GRAVITY_m_s2, LEAST_MASS_KG_M * np.nan_to_num(depth))
+        # Over a return the mean of the wave is the mass of the string times the mean
+        # acceleration; twice that over the time of it is the wave of a sudden change.
         inertia, about = self.speeds.inertia_N(rows, mass, span)
         up, down, active = up + inertia, down + inertia, active + inertia
         rows.column["judged_up_N"] = guessed_up + inertia

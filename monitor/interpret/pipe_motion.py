@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.motion import REVERSAL_HALF_TRAVEL_M
+from monitor.interpret.speeds import LONGEST_WAVE_S, return_s
 from monitor.interpret.stage import Array, Rows, Stage
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
 from monitor.interpret.waves import BUOYED_SHARE, LONGEST_STEP_S
@@ -30,11 +31,6 @@ MEAN_SHARE = 1.0 / 12.0
 LONGEST_MEAN_S = 1.0
 # The vessel's speed is read between two such means.
 RATE_S = 0.5
-# The string's top is pulled by the mean acceleration over the time that a wave of force
-# takes down and back (as the expected load takes the block's), within these bounds.
-WAVE_SPEED_M_S = 5100.0
-USUAL_DEPTH_M = 3000.0
-SHORTEST_RETURN_S, LONGEST_RETURN_S = 1.0, 4.0
 # The top may have turned back once its speed is below what the vessel's greatest change of
 # speed makes in the time by which it is told late.
 TOLD_LATE_S = 0.75
@@ -44,7 +40,7 @@ DOUBT_SHARE = 0.25
 # No vessel on which pipe is run is accelerated by more (5 m high waves of 5 s: 4 m/s2).
 GREATEST_M_S2 = 4.0
 # Heave that was missing is followed again once no mean reaches back to before.
-AGAIN_S = 2.0 * LONGEST_RETURN_S
+AGAIN_S = 2.0 * LONGEST_WAVE_S
 # Motion of the block alone stands in for that of the string where heave is not followed.
 PLAIN = {
     "pipe_speed_m_s": "block_speed_m_s",
@@ -79,7 +75,7 @@ class PipeMotion(Stage):
         self.lowers_hook = rig.compensator is None or rig.compensator.kind == "in-line"
         self.sums = Tail(("time_s", "sum"), LONGEST_MEAN_S + 0.1, 1)
         self.paths = Tail(("time_s", "level", "path"), RATE_S + 0.1, 1)
-        self.rates = Tail(("time_s", "rate"), LONGEST_RETURN_S + 0.1, 1)
+        self.rates = Tail(("time_s", "rate"), LONGEST_WAVE_S + 0.1, 1)
         self.sum_m = 0.0
         self.seen_s = NAN
         self.lost_s = NAN
@@ -167,9 +163,8 @@ class PipeMotion(Stage):
         rate = np.where(span > 0.0, (level - joined["level"][start]) / ran, 0.0)
         speed = np.where(span > 0.0, (path - joined["path"][start]) / ran, 0.0)
         joined, kept = self.rates.join({"time_s": rows.time_s, "rate": rate})
-        times, depth = joined["time_s"], column["bit_depth_m"]
-        deep = np.where(depth > 0.0, depth, USUAL_DEPTH_M)
-        back = np.clip(2.0 * deep / WAVE_SPEED_M_S, SHORTEST_RETURN_S, LONGEST_RETURN_S)
+        # The top is pulled by the mean acceleration over a return of the wave, as the block's is.
+        times, back = joined["time_s"], return_s(column["bit_depth_m"])
         before = np.interp(times[kept:] - back, times, joined["rate"])
         # Waves of one period: what is late by a time t lacks t times the change of
         # acceleration, and that is the speed times the square of the pace of the waves.

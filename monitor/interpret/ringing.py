@@ -34,8 +34,6 @@ LEAST_STANDS = 3
 # The band holds the widest of those stands and so much more: of the next eight, one will
 # swing wider still.
 MARGIN = 1.4
-# The string hangs on its own and moves as one piece after this travel.
-LEAST_RUN_M = 1.5
 
 
 def is_calm(swings: tuple[Floats, Floats]) -> NDArray[np.bool_]:

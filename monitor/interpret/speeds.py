@@ -15,6 +15,13 @@ from monitor.interpret.windows import (
 )
 from monitor.model import Floats
 
+# A change of speed sends a wave of force down the string; it is back after 2 L / c (elastic
+# rod, derived; c of steel 5100 m/s).
+WAVE_SPEED_M_S = 5100.0
+# A short string follows at once; speed is not told in less than a second.
+LONGEST_WAVE_S, SHORTEST_WAVE_S = 4.0, 1.0
+# Depth taken where it is not known.
+USUAL_DEPTH_M = 3000.0
 # Line and mast that give make what comes back from the string later by so much (our choice).
 MAST_S = 1.0
 # A stop from the speed of a stand takes no longer than this (common practice). Friction in
@@ -22,6 +29,19 @@ MAST_S = 1.0
 STOPPING_S = 3.0
 # Speed beyond which the learnt slope against speed is not extrapolated.
 GREATEST_SPEED_M_S = 2.0
+
+
+def return_s(bit_depth_m: Floats) -> Floats:
+    """Time after which a wave of force sent down the string is back. [s].
+
+    Examples
+    --------
+    >>> return_s(np.array([5100.0, 100.0, np.nan])).round(3).tolist()
+    [2.0, 1.0, 1.176]
+    """
+    depth = np.where(bit_depth_m > 0.0, bit_depth_m, USUAL_DEPTH_M)
+    result: Floats = np.clip(2.0 * depth / WAVE_SPEED_M_S, SHORTEST_WAVE_S, LONGEST_WAVE_S)
+    return result
 
 
 class Speeds(Carried):

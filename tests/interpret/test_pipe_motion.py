@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from monitor.interpret.load_waves import waves_of_load
-from monitor.interpret.pipe_motion import WAVE_SPEED_M_S, PipeMotion
+from monitor.interpret.pipe_motion import PipeMotion
+from monitor.interpret.speeds import WAVE_SPEED_M_S
 from monitor.interpret.stage import Rows
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
 from monitor.model import Event, Floats, Samples

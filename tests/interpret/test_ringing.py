@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from monitor.interpret.expected import WAVE_SPEED_M_S
 from monitor.interpret.ringing import LEAST_SHARES, SHARES, STANDS_KEPT, TELLING_SWING_M_S
+from monitor.interpret.speeds import WAVE_SPEED_M_S
 from monitor.model import Event, Output
 from monitor.pipeline import Pipeline
 from monitor.rig.rig import EventLimits
