@@ -14,6 +14,7 @@ from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
+from monitor.interpret.transfer import GREATEST_GIVE_M
 from monitor.interpret.windows import Tail, forward_fill, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
 from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
@@ -26,6 +27,10 @@ NAN = float("nan")
 AT_REST_S = 1.0
 # Static friction has broken, and what it excited has rung down, after so long.
 LONGEST_BREAK_OVER_S = 2.5
+# ... where the block has gone on by so much; it may creep.
+CREEP_M = 0.5
+# A change of speed is told, and what it does to the load is over, after so long.
+ONSET_S = 1.0
 # A start that is no higher than usual is given so long: crews ease a string out of the slips.
 PATIENCE_S = 6.0
 # From the stop at the end of a stand until its slips are set (common practice, quick crews).
@@ -42,6 +47,9 @@ FALL_SHARE = 0.008
 # Heave of 8 s takes off this share of half its swing in that time at most (2 pi / 8 * 0.3).
 HEAVE_FALL_SHARE = 0.24
 LONGEST_SET_S = 5.0
+# Slips take the whole string within the greatest give: a load that falls less than this share
+# of the mean rate along the travel is no slips, but a string that gives way as it stretches.
+SLIPS_RATE_SHARE = 0.5
 # Nobody sets slips on pipe that moves faster than this (common practice, with room).
 SET_SPEED_M_S = 0.3
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
@@ -178,7 +186,8 @@ class Events(Stage):
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
-            patience_s = np.where(told, PATIENCE_S, LONGEST_BREAK_OVER_S)
+            creeps = of_pipe(rows, "pipe_run_m") < CREEP_M
+            patience_s = np.where(told | creeps, PATIENCE_S, LONGEST_BREAK_OVER_S)
             # What friction may hold at a stop waits until slips are usually set.
             at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
             patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
@@ -189,8 +198,11 @@ class Events(Stage):
                 settled &= ~falling
             # What is settled and yet no more than ringing may do must outlast half a swing.
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
+            # A block that has just begun to go faster is not yet told to.
+            onset = np.where(rest, 0.0, column["onset_N"])
+            patience_s = np.where(settled & (excess > column["sure_N"]), ONSET_S, patience_s)
             # There is no use in waiting in waves, which last longer, but for slips.
-            settled &= (excess > column["sure_N"]) | (follows & (sign > 0))
+            settled &= (excess > column["sure_N"] + onset) | (follows & (sign > 0))
             alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
             column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]
@@ -227,7 +239,9 @@ class Events(Stage):
         reach = rows.column.get("heave_reach_N")
         if reach is not None:
             limit = limit + HEAVE_FALL_SHARE * reach
-        result: NDArray[np.bool_] = fall > limit
+        travel = -FALL_WINDOW_S * np.nan_to_num(rows.column["quick_speed_m_s"])
+        softest = SLIPS_RATE_SHARE * np.nan_to_num(string_N) / GREATEST_GIVE_M
+        result: NDArray[np.bool_] = (fall > limit) & (fall > softest * travel)
         return result
 
     def _ratings(self, rows: Rows, weakest: Floats) -> None:

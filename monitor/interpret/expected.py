@@ -18,11 +18,12 @@ from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
+from monitor.interpret.held_loops import HeldLoops
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
-from monitor.interpret.speeds import GREATEST_SPEED_M_S, LONGEST_WAVE_S, MAST_S, Speeds, return_s
+from monitor.interpret.speeds import GREATEST_SPEED_M_S, LONGEST_WAVE_S, MAST_S, Quickening, Speeds, return_s
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.interpret.trend import (
     REACH_M,
@@ -77,6 +78,8 @@ class Expected(Stage):
         "ringing",
         "soft",
         "drag_share",
+        "held_loops",
+        "quickening",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -88,11 +91,14 @@ class Expected(Stage):
         self.stand = 0.0
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
         self.speeds = Speeds()
+        self.quickening = Quickening()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
         self.speeds.gap()
         self.ringing.gap()
+        self.held_loops.gap()
+        self.quickening.gap()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -109,6 +115,7 @@ class Expected(Stage):
         self.up_turning, self.down_turning = Trend(), Trend()
         self.soft.forget()
         self.drag_share = DragShare()
+        self.held_loops = HeldLoops()
 
     def _parameters(self) -> tuple[Parameters, ...]:
         trends = (self.up, self.down, self.up_turning, self.down_turning)
@@ -150,7 +157,9 @@ class Expected(Stage):
             )
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
-        guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now)
+        loops = self.held_loops.follow(rows, (up, down))
+        rows.column["loop_drag_N"] = 0.5 * loops[0]
+        guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now, loops)
         active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
@@ -168,6 +177,8 @@ class Expected(Stage):
         off = direction * (active - of_pipe(rows, "pipe_smooth_N"))
         short, scatter = np.where(_free_run(rows), off, NAN), SURE * np.hypot(band, about)
         ringing = self.ringing.follow(rows, short, scatter, 2.0 * mass / span, swings)
+        gained = self.quickening.follow(rows, np.nan_to_num(rows.column["quick_speed_m_s"]))
+        rows.column["onset_N"] = 2.0 * mass / span * gained
         # A damped sensor shows little of the inertia, or shows it late.
         turning = np.where(rows.column["reversed"], rows.column["turning_half_width_N"], 0.0)
         band = np.hypot(band, rows.column.get("vessel_doubt_N", 0.0))
@@ -217,6 +228,7 @@ class Expected(Stage):
         spreads: list[Floats],
         base: Floats,
         turning: NDArray[np.bool_],
+        loops: tuple[Floats, Floats],
     ) -> list[Floats]:
         """Fill in, in ``spreads`` too, what has not been learnt of a string that hangs."""
         up, down = middles
@@ -235,6 +247,14 @@ class Expected(Stage):
         guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length, share, spread)
         sides = [side for side in (0, 1) if np.isnan(middles[side][gaps]).any()]
         guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess, sides)
+        drag, spread = loops[0][gaps], loops[1][gaps]
+        told = np.isfinite(drag)
+        guess = (
+            np.where(told, down[gaps] + drag, guess[0]),
+            np.where(told, up[gaps] - drag, guess[1]),
+            np.where(told, np.hypot(spread, spreads[1][gaps]), guess[2]),
+            np.where(told, np.hypot(spread, spreads[0][gaps]), guess[3]),
+        )
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])

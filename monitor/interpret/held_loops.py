@@ -1,0 +1,208 @@
+"""What a string held fast tells of the direction that was never seen moving freely.
+
+Pulled and set down where it is stuck, a string stretches along two lines of one slope: one
+going up, one going down, as far apart as the drag up and the drag down together. Where the
+line going up crosses the free hoisting weight nothing pulls at the stuck point; the load at
+that block position on the way down is the free lowering weight. And the other way round.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.interpret.rotation import YES
+from monitor.interpret.stage import Blocks, Carried, Rows
+from monitor.interpret.transfer import TRANSMITTER_LAG_S
+from monitor.model import Floats
+
+NAN = float("nan")
+
+# Friction in sheaves and hole has turned, and the string is pulled and no longer eased, this
+# much beyond the free weight.
+BEYOND_FREE_N = 20e3
+# A line spans at least this load and so many seconds, and keeps to them within this share of
+# the load it spans (root mean square).
+LEAST_SPAN_N = 50e3
+LEAST_SECONDS = 5
+GREATEST_MISFIT = 0.04
+# Coming back, hole friction has turned all the way where the load falls as steeply as it rose:
+# what is still turning falls more steeply. Slopes are taken over this much load to either side.
+NEAR_N = 40e3
+LEAST_NEAR_SECONDS = 4
+SLOPES_ALIKE = 0.25
+# A string moves freely beyond so much travel one way (as for pulls: a working stroke of a held
+# string is shorter).
+GREATEST_STROKE_M = 3.0
+MOST_SECONDS = 400
+# What one loop is off by: a share of the drag it measured (block position, half turned
+# friction) and what noise and the speed of one leg against the other do. [-], [N]
+WIDTH_SHARE, LEAST_SPREAD_N = 0.05, 4e3
+LOOPS_KEPT = 8
+# Told at the place where the string is held; further on the trends take over.
+REACH_M = 15.0
+# No drag takes more than this of the string's weight (derived: nothing is left to lower).
+GREATEST_SHARE = 0.9
+
+
+class HeldLoops(Carried):
+    """Follows the two lines second by second; keeps how far apart they were."""
+
+    STATE = ("legs", "side", "told", "widths", "known_side", "hung_m")
+
+    def __init__(self) -> None:
+        # Seconds of the present or last leg up and down: block position, load, what is expected
+        # of it in the direction that was learnt, speed.
+        self.legs: list[list[list[float]]] = [[], []]
+        self.side = -1
+        self.told = False
+        self.widths: list[float] = []
+        self.known_side = -1
+        self.hung_m = NAN
+
+    def gap(self) -> None:
+        """Legs do not reach across a gap."""
+        self._let_go()
+
+    def _let_go(self) -> None:
+        self.legs, self.side, self.told = [[], []], -1, False
+
+    def follow(self, rows: Rows, learnt: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+        """Sum of the drag both ways, and its standard deviation, a row each. [N].
+
+        ``learnt``: expected loads up and down, not-a-number where not learnt. The sum is
+        not-a-number away from where the string was held.
+        """
+        changes = [(0, *self._drag(), self.hung_m)]
+        blocks = rows.blocks
+        if blocks is not None and len(blocks):
+            for index in range(len(blocks)):
+                row = int(blocks.known_at[index])
+                expected = (float(learnt[0][row]), float(learnt[1][row]))
+                if self._second(rows, blocks, index, expected):
+                    changes.append((row, *self._drag(), self.hung_m))
+        rows_at, drags, spreads, places = (np.array(part) for part in zip(*changes, strict=True))
+        at = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+        with np.errstate(invalid="ignore"):
+            here = np.abs(rows.column["hung_m"] - places[at]) < REACH_M
+        return np.where(here, drags[at], NAN), spreads[at]
+
+    def _drag(self) -> tuple[float, float]:
+        if not self.widths:
+            return NAN, NAN
+        width = sorted(self.widths)[len(self.widths) // 2]
+        spread = math.hypot(LEAST_SPREAD_N, WIDTH_SHARE * width)
+        return width, spread
+
+    def _second(
+        self, rows: Rows, blocks: Blocks, index: int, expected: tuple[float, float]
+    ) -> bool:
+        """Take one second; whether it told a loop."""
+        row = int(blocks.known_at[index])
+        if blocks.low["phase"][index] != 2 or rows.column["turning"][row] == YES:
+            if blocks.high["phase"][index] == 0:
+                self._let_go()
+            return False
+        friction = (blocks.low["friction_state"][index], blocks.high["friction_state"][index])
+        load, block = blocks.mean["hook_load_N"][index], blocks.mean["block_m"][index]
+        is_known = [math.isfinite(value) for value in expected]
+        if abs(sum(friction)) < 1.99 or not math.isfinite(load + block) or not any(is_known):
+            return False
+        side = 0 if friction[0] > 0.0 else 1
+        leg = self.legs[side]
+        if side != self.side:
+            self.side, self.told = side, False
+            leg.clear()
+        elif leg and abs(block - leg[0][0]) > GREATEST_STROKE_M:
+            self._let_go()
+            return False
+        known = 0 if is_known[0] else 1
+        speed = float(blocks.mean["block_speed_m_s"][index])
+        leg.append([float(block), float(load), expected[known], speed])
+        del leg[:-MOST_SECONDS]
+        if all(is_known) or self.told or side == known:
+            return False
+        width = loop_width_N(np.array(self.legs[known]), np.array(leg), 1.0 if known == 0 else -1.0)
+        if not 0.0 <= width <= GREATEST_SHARE * expected[known]:
+            return False
+        hung = float(blocks.last["hung_m"][index])
+        if known != self.known_side or not abs(hung - self.hung_m) < REACH_M:
+            self.widths = []
+        self.told, self.known_side, self.hung_m = True, known, hung
+        self.widths = [*self.widths, width][-LOOPS_KEPT:]
+        return True
+
+
+def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: float) -> float:
+    """How far apart a held string's two lines are where nothing pulls at the stuck point.
+
+    Parameters
+    ----------
+    pull : ndarray, shape (n, 4)
+        Block position [m], hook load [N], expected load in the direction of the pull [N], block
+        speed [m/s], a row a second.
+    back : ndarray, shape (m, 4)
+        The same of the leg that came back, so far.
+    sign : float
+        1 where the pull is upwards, -1 where it is a set-down.
+
+    Returns
+    -------
+    float
+        Drag up and drag down together; not-a-number while the legs do not tell it. [N]
+
+    Notes
+    -----
+    Derived: elastic string with Coulomb friction, held at one point. Once friction has turned
+    along the whole string both lines rise by its stiffness. The load is read late by the lag of
+    the transmitter, so both lines are read too near to each other by lag, slope and speed.
+
+    Examples
+    --------
+    >>> x = np.linspace(0.0, 0.8, 9)
+    >>> up = np.column_stack((x, 1000e3 + 250e3 * x, np.full(9, 1000e3), np.zeros(9)))
+    >>> x = x[::-1] - 0.3
+    >>> down = np.column_stack((x, 850e3 + 250e3 * x, np.full(9, 1000e3), np.zeros(9)))
+    >>> round(loop_width_N(up, down, 1.0))
+    150000
+    """
+    if len(pull) < LEAST_SECONDS or len(back) < LEAST_NEAR_SECONDS:
+        return NAN
+    beyond = pull[sign * (pull[:, 1] - pull[:, 2]) > BEYOND_FREE_N]
+    if len(beyond) < LEAST_SECONDS or np.ptp(beyond[:, 1]) < LEAST_SPAN_N:
+        return NAN
+    slope, load, misfit = _line(beyond)
+    if not slope > 0.0 or misfit > GREATEST_MISFIT * float(np.ptp(beyond[:, 1])):
+        return NAN
+    load += _late_N(slope, beyond)
+    free_N = float(np.mean(beyond[:, 2]))
+    neutral_m = float(np.mean(beyond[:, 0])) + (free_N - load) / slope
+    # Past the place, so that the line leads through it and not only up to it.
+    passed = sign * (neutral_m - back[-1, 0]) * slope
+    if passed < 0.5 * NEAR_N:
+        return NAN
+    near = back[np.abs(back[:, 0] - neutral_m) * slope <= NEAR_N]
+    if len(near) < LEAST_NEAR_SECONDS:
+        return NAN
+    back_slope, load, _ = _line(near)
+    if not abs(back_slope - slope) <= SLOPES_ALIKE * slope:
+        return NAN
+    load += _late_N(back_slope, near)
+    return sign * (free_N - load - back_slope * (neutral_m - float(np.mean(near[:, 0]))))
+
+
+def _late_N(slope_N_m: float, points: NDArray[np.float64]) -> float:
+    """How much the transmitter's lag takes off a load that rises with the block."""
+    return TRANSMITTER_LAG_S * slope_N_m * float(np.mean(points[:, 3]))
+
+
+def _line(points: NDArray[np.float64]) -> tuple[float, float, float]:
+    """Slope [N/m], load in the middle and root mean square misfit [N] of a straight line."""
+    block, load = points[:, 0] - np.mean(points[:, 0]), points[:, 1]
+    middle = float(np.mean(load))
+    spread = float(block @ block)
+    slope = float(block @ (load - middle)) / spread if spread > 0.0 else 0.0
+    misfit = float(np.sqrt(np.mean((load - middle - slope * block) ** 2)))
+    return slope, middle, misfit
