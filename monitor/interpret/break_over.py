@@ -33,6 +33,7 @@ LEAST_BREAK_OVER_N = 80e3
 # Where the drag is known: static friction is half as much again as sliding friction at most
 # (steel in mud, common practice, from memory).
 STATIC_SHARE = 0.5
+LEAST_STATIC_N = 50e3
 
 
 class BreakOver(Carried):
@@ -67,7 +68,8 @@ class BreakOver(Carried):
         """
         run = of_pipe(rows, "pipe_run_m")
         guess = np.maximum(LEAST_BREAK_OVER_N, BREAK_OVER_SHARE * np.nan_to_num(string_N))
-        guess = np.fmin(guess, STATIC_SHARE * np.maximum(rows.column["loop_drag_N"], 0.0))
+        drag = 0.5 * (rows.column["judged_up_N"] - rows.column["judged_down_N"])
+        guess = np.fmin(guess, np.maximum(STATIC_SHARE * drag, LEAST_STATIC_N))
         result = np.full(len(rows), np.nan)
         begins = np.flatnonzero(np.diff(run, prepend=self.run_m) < 0.0)
         edges = [0, *begins.tolist(), len(rows)]
