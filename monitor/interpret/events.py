@@ -25,10 +25,6 @@ NAN = float("nan")
 
 # A stop must last this long before the load is judged as that of a string at rest.
 AT_REST_S = 1.0
-# Static friction has broken, and what it excited has rung down, after so long.
-LONGEST_BREAK_OVER_S = 2.5
-# ... where the block has gone on by so much; it may creep.
-CREEP_M = 0.5
 # A change of speed is told, and what it does to the load is over, after so long.
 ONSET_S = 1.0
 # A start that is no higher than usual is given so long: crews ease a string out of the slips.
@@ -186,8 +182,7 @@ class Events(Stage):
             usual_start, told = break_over.follow(rows, excess, may_start, string)
             short_m = np.where(told, RINGING_M, BREAK_OVER_M)
             settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
-            creeps = of_pipe(rows, "pipe_run_m") < CREEP_M
-            patience_s = np.where(told | creeps, PATIENCE_S, LONGEST_BREAK_OVER_S)
+            patience_s = np.full(len(rows), PATIENCE_S)
             # What friction may hold at a stop waits until slips are usually set.
             at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
             patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
