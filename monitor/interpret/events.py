@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
+from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import DEADBAND_N, Judgement, Tracker
@@ -64,6 +65,7 @@ class Events(Stage):
         "over_rating",
         "break_over_up",
         "break_over_down",
+        "peaks",
         "recent",
         "fallen_N",
         "alarm_N",
@@ -88,6 +90,7 @@ class Events(Stage):
             "over_rating", "load with its uncertainty above the weakest rating"
         )
         self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
+        self.peaks = Peaks()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
         self.fallen_N = NAN
         self.alarm_N = {"overpull": NAN, "slack_off": NAN}
@@ -102,6 +105,7 @@ class Events(Stage):
             tracker.gap()
         self.break_over_up.gap()
         self.break_over_down.gap()
+        self.peaks.gap()
         self.recent.clear()
         self.fallen_N = NAN
 
@@ -162,6 +166,7 @@ class Events(Stage):
             (self.overpull, self.break_over_up, 1.0, limits.overpull_N),
             (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N),
         )
+        peaks = self._peaks(rows)
         weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
         for tracker, break_over, sign, limit_N in kinds:
             middle = "judged_up_N" if sign > 0 else "judged_down_N"
@@ -203,11 +208,14 @@ class Events(Stage):
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
+            peak = np.where(is_plain, peaks["up" if sign > 0 else "down"], excess)
+            load = np.where(is_plain, peaks["load"], column["hook_load_N"])
             judged = Judgement(
                 excess=excess,
                 steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
-                load=np.where(is_plain, column["smooth_load_N"], column["hook_load_N"]),
-                middle=column[middle],
+                peak=peak,
+                load=load,
+                middle=load - sign * peak,
                 limit_N=limit_N,
                 band=column["lasting_band_N"],
                 alarm=alarm,
@@ -223,6 +231,18 @@ class Events(Stage):
             rows.events.extend(tracker.follow(rows, judged))
         self._ratings(rows, weakest)
 
+    def _peaks(self, rows: Rows) -> dict[str, Floats]:
+        """Means that peaks are told by.
+
+        A damped sensor shows little of the string's inertia: a peak is what remains with it
+        and without.
+        """
+        column = rows.column
+        load, inertia = of_pipe(rows, "pipe_load_N"), column["inertia_N"]
+        up = load - np.maximum(column["judged_up_N"], column["judged_up_N"] - inertia)
+        down = np.minimum(column["judged_down_N"], column["judged_down_N"] - inertia) - load
+        return self.peaks.follow(rows, {"up": up, "down": down, "load": column["hook_load_N"]})
+
     def _goes_on(self, rows: Rows, sign: float, limit_N: float) -> NDArray[np.bool_]:
         """Rows in which the block goes back and the string is still held, by what is normal there.
 
@@ -230,12 +250,14 @@ class Events(Stage):
         the pull is gone.
         """
         column = rows.column
+        if "follows_heave" in column:
+            # A vessel turns the friction over in every wave.
+            return np.zeros(len(rows), dtype=bool)
         back = column["judged_down_N" if sign > 0 else "judged_up_N"]
         left = sign * (of_pipe(rows, "pipe_load_N") - back)
         with np.errstate(invalid="ignore"):
             still = left > np.maximum(limit_N - DEADBAND_N, column["lasting_band_N"])
-        follows = column.get("follows_heave", False)
-        result: NDArray[np.bool_] = still & (sign * column["friction_state"] < -SETTLED) & ~np.asarray(follows, dtype=bool)
+        result: NDArray[np.bool_] = still & (sign * column["friction_state"] < -SETTLED)
         return result
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
@@ -264,6 +286,7 @@ class Events(Stage):
         judged = Judgement(
             excess=reach - weakest,
             steady=reach - weakest,
+            peak=reach - weakest,
             load=column["hook_load_N"],
             middle=weakest,
             limit_N=0.0,

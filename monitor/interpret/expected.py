@@ -23,8 +23,16 @@ from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
-from monitor.interpret.speeds import GREATEST_SPEED_M_S, LONGEST_WAVE_S, MAST_S, Quickening, Speeds, return_s
-from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.speeds import (
+    GREATEST_SPEED_M_S,
+    LONGEST_WAVE_S,
+    MAST_S,
+    Quickening,
+    Speeds,
+    return_s,
+)
+from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.steady import free_run, steady_seconds
 from monitor.interpret.trend import (
     REACH_M,
     SLOPE_GUESS_N_M,
@@ -41,11 +49,6 @@ from monitor.units import STANDARD_GRAVITY_m_s2
 
 NAN = float("nan")
 
-# Moving weights are taken at this speed or more, without acceleration (design definition).
-LEAST_SPEED_M_S = 0.05
-STEADY_M_S2 = 0.12
-# Travel after a stop before the load is steady: static friction has broken by then.
-LEAST_RUN_M = 1.5
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
@@ -54,8 +57,6 @@ LEAST_BAND_N = 6e3
 SURE = 1.6
 # A sensor that shows nothing of the inertia is off by all of it, and by that of the gear.
 NONE_SHOWN = 1.25
-# Sheave friction has turned all the way: its state is +1 or -1.
-SETTLED = 0.99
 # A string is taken to be no shorter than a stand.
 LEAST_LENGTH_M = 30.0
 # Drag may carry much of a string, so its weight is no measure of its mass below this
@@ -175,7 +176,7 @@ class Expected(Stage):
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
         off = direction * (active - of_pipe(rows, "pipe_smooth_N"))
-        short, scatter = np.where(_free_run(rows), off, NAN), SURE * np.hypot(band, about)
+        short, scatter = np.where(free_run(rows), off, NAN), SURE * np.hypot(band, about)
         ringing = self.ringing.follow(rows, short, scatter, 2.0 * mass / span, swings)
         gained = self.quickening.follow(rows, np.nan_to_num(rows.column["quick_speed_m_s"]))
         rows.column["onset_N"] = 2.0 * mass / span * gained
@@ -247,14 +248,7 @@ class Expected(Stage):
         guess = guessed_loads(up[gaps], down[gaps], neutral, empty, length, share, spread)
         sides = [side for side in (0, 1) if np.isnan(middles[side][gaps]).any()]
         guess = self.soft.instead(rows, gaps, empty, self.mud_density_kg_m3, guess, sides)
-        drag, spread = loops[0][gaps], loops[1][gaps]
-        told = np.isfinite(drag)
-        guess = (
-            np.where(told, down[gaps] + drag, guess[0]),
-            np.where(told, up[gaps] - drag, guess[1]),
-            np.where(told, np.hypot(spread, spreads[1][gaps]), guess[2]),
-            np.where(told, np.hypot(spread, spreads[0][gaps]), guess[3]),
-        )
+        guess = self.held_loops.instead(gaps, loops, middles, spreads, guess)
         result = []
         for side, learnt in enumerate(middles):
             missing = np.isnan(learnt[gaps])
@@ -307,7 +301,7 @@ class Expected(Stage):
         blocks = rows.blocks
         seconds: list[tuple[int, int]] = []
         if blocks is not None and len(blocks):
-            steady = np.flatnonzero(_steady(rows, blocks)).tolist()
+            steady = np.flatnonzero(steady_seconds(rows, blocks)).tolist()
             seconds = [(int(blocks.known_at[i]), i) for i in steady]
             above = blocks.last["hung_m"] - blocks.last["along_m"]
             depth = blocks.last["bit_depth_m"]
@@ -378,33 +372,3 @@ class Expected(Stage):
             self.soft.learn(caught.row, side, seen, weight.depth_m, empty_N, caught=True)
             fitted |= trend.caught(seen, prior)
         return fitted
-
-
-def _free_run(rows: Rows) -> NDArray[np.bool_]:
-    """Rows in which the whole string hangs and moves one way."""
-    column = rows.column
-    result: NDArray[np.bool_] = (
-        (column["phase"] == 2)
-        & ~column["on_bottom"]
-        & ~column["drag_settles"]
-        & ~column["learning"]
-        & (np.abs(column["friction_state"]) > SETTLED)
-        & (of_pipe(rows, "pipe_run_m") > LEAST_RUN_M)
-    )
-    return result
-
-
-def _steady(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
-    """Seconds of steady movement with the string hanging freely."""
-    result: NDArray[np.bool_] = (
-        (blocks.low["phase"] == 2)
-        & ~rows.column["on_bottom"][blocks.known_at]
-        & (np.abs(blocks.mean["pipe_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
-        & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
-        & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
-        & (blocks.low["pipe_run_m"] > LEAST_RUN_M)
-        & (blocks.high["pipe_turns"] == 0.0)
-        & np.isfinite(blocks.mean["taught_load_N"])
-    )
-    return result

@@ -89,6 +89,26 @@ class HeldLoops(Carried):
             here = np.abs(rows.column["hung_m"] - places[at]) < REACH_M
         return np.where(here, drags[at], NAN), spreads[at]
 
+    def instead(
+        self,
+        gaps: NDArray[np.bool_],
+        loops: tuple[Floats, Floats],
+        middles: list[Floats],
+        spreads: list[Floats],
+        guess: tuple[Floats, ...],
+    ) -> tuple[Floats, ...]:
+        """Put what the loops told in place of a guess of both loads and their deviations."""
+        drag, doubt = loops[0][gaps], loops[1][gaps]
+        told = np.isfinite(drag)
+        (up, down), (up_spread, down_spread) = middles, spreads
+        better = (
+            down[gaps] + drag,
+            up[gaps] - drag,
+            np.hypot(doubt, down_spread[gaps]),
+            np.hypot(doubt, up_spread[gaps]),
+        )
+        return tuple(np.where(told, new, old) for new, old in zip(better, guess, strict=True))
+
     def _drag(self) -> tuple[float, float]:
         if not self.widths:
             return NAN, NAN
@@ -124,7 +144,8 @@ class HeldLoops(Carried):
         del leg[:-MOST_SECONDS]
         if all(is_known) or self.told or side == known:
             return False
-        width = loop_width_N(np.array(self.legs[known]), np.array(leg), 1.0 if known == 0 else -1.0)
+        sign = 1.0 if known == 0 else -1.0
+        width = loop_width_N(np.array(self.legs[known]), np.array(leg), sign)
         if not 0.0 <= width <= GREATEST_SHARE * expected[known]:
             return False
         hung = float(blocks.last["hung_m"][index])

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.stage import Carried, Rows
+from monitor.interpret.steady import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.model import Quality
 
 # A run goes on while the load stays within this of its first second.

@@ -36,9 +36,10 @@ class Judgement:
     """What a tracker reads, a value a row. ``excess`` is positive in the kind's direction."""
 
     excess: Floats
-    steady: Floats  # the same without noise, for the peak
+    steady: Floats  # the same without noise
+    peak: Floats  # what a peak is told by
     load: Floats  # hook load that belongs to it
-    middle: Floats
+    middle: Floats  # what was expected of that load
     limit_N: float
     band: Floats
     alarm: Floats
@@ -177,24 +178,24 @@ class Tracker(Carried):
         event = self.event
         if event is None or stop <= start:
             return
-        excess = judged.steady[start:stop]
-        counts = judged.counts[start:stop] & np.isfinite(excess)
-        excess = np.where(counts, excess, -1e30)
-        best = start + int(np.argmax(excess))
+        counts = judged.counts[start:stop]
         with np.errstate(invalid="ignore"):
-            alarmed = bool(np.any(excess > judged.alarm[start:stop]))
+            alarmed = np.any(counts & (judged.steady[start:stop] > judged.alarm[start:stop]))
         if alarmed and not self.alarmed:
             self.alarmed = event["touched"] = True
-        if float(excess[best - start]) <= event["peak"]:
+        peak = judged.peak[start:stop]
+        peak = np.where(counts & np.isfinite(peak), peak, -1e30)
+        best = start + int(np.argmax(peak))
+        if float(peak[best - start]) <= event["peak"]:
             return
         spread = max(float(judged.band[best]) / 2.0, 1.0)
         event.update(
-            peak=float(judged.steady[best]),
+            peak=float(judged.peak[best]),
             peak_us=int(rows.time_us[best]),
             load=float(judged.load[best]),
             middle=float(judged.middle[best]),
             depth=float(rows.column["bit_depth_m"][best]),
-            confidence=confidence(float(judged.steady[best]) - judged.limit_N, spread),
+            confidence=confidence(float(judged.peak[best]) - judged.limit_N, spread),
             touched=True,
         )
 

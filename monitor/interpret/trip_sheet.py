@@ -15,8 +15,8 @@ from monitor.interpret.drilling_weights import (
     caught_fields,
     joined_fields,
 )
-from monitor.interpret.expected import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.stage import Rows, Stage
+from monitor.interpret.steady import LEAST_SPEED_M_S, STEADY_M_S2
 from monitor.interpret.windows import running_sum
 from monitor.model import TripRow
 from monitor.rig.rig import Rig
