@@ -18,6 +18,9 @@ from monitor.interpret.stage import Blocks, Carried, Rows
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
 from monitor.model import Floats
 
+# Loads up and down, and their standard deviations.
+Loads = tuple[Floats, Floats, Floats, Floats]
+
 NAN = float("nan")
 
 # Friction in sheaves and hole has turned, and the string is pulled and no longer eased, this
@@ -95,19 +98,18 @@ class HeldLoops(Carried):
         loops: tuple[Floats, Floats],
         middles: list[Floats],
         spreads: list[Floats],
-        guess: tuple[Floats, ...],
-    ) -> tuple[Floats, ...]:
+        guess: Loads,
+    ) -> Loads:
         """Put what the loops told in place of a guess of both loads and their deviations."""
         drag, doubt = loops[0][gaps], loops[1][gaps]
         told = np.isfinite(drag)
         (up, down), (up_spread, down_spread) = middles, spreads
-        better = (
-            down[gaps] + drag,
-            up[gaps] - drag,
-            np.hypot(doubt, down_spread[gaps]),
-            np.hypot(doubt, up_spread[gaps]),
+        return (
+            np.where(told, down[gaps] + drag, guess[0]),
+            np.where(told, up[gaps] - drag, guess[1]),
+            np.where(told, np.hypot(doubt, down_spread[gaps]), guess[2]),
+            np.where(told, np.hypot(doubt, up_spread[gaps]), guess[3]),
         )
-        return tuple(np.where(told, new, old) for new, old in zip(better, guess, strict=True))
 
     def _drag(self) -> tuple[float, float]:
         if not self.widths:

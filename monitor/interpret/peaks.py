@@ -8,7 +8,7 @@ import numpy as np
 
 from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.windows import Tail, running_sum
-from monitor.model import Floats
+from monitor.model import Floats, Ints
 
 NAMES = ("up", "down", "load")
 # A peak is the greatest mean over so long: of fifty noisy rows the greatest is two standard
@@ -55,6 +55,6 @@ class Peaks(Carried):
         return result
 
 
-def _since(total: Floats, before: Floats, kept: int) -> Floats:
+def _since(total: Floats, before: Ints, kept: int) -> Floats:
     since: Floats = total[kept:] - total[np.maximum(before, 0)]
     return since
