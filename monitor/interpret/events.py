@@ -14,7 +14,7 @@ from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
-from monitor.interpret.tracker import DEADBAND_N, Judgement, Tracker
+from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.transfer import GREATEST_GIVE_M
 from monitor.interpret.windows import Tail, forward_fill, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
@@ -222,7 +222,6 @@ class Events(Stage):
                 may_start=may_start,
                 settled=settled,
                 ends=column["phase"] == 0,
-                holds=free & self._goes_on(rows, sign, limit_N),
                 patience_s=patience_s,
                 counts=onward,
             )
@@ -242,23 +241,6 @@ class Events(Stage):
         up = load - np.maximum(column["judged_up_N"], column["judged_up_N"] - inertia)
         down = np.minimum(column["judged_down_N"], column["judged_down_N"] - inertia) - load
         return self.peaks.follow(rows, {"up": up, "down": down, "load": column["hook_load_N"]})
-
-    def _goes_on(self, rows: Rows, sign: float, limit_N: float) -> NDArray[np.bool_]:
-        """Rows in which the block goes back and the string is still held, by what is normal there.
-
-        Friction turns over first: the load falls below what is expected hoisting long before
-        the pull is gone.
-        """
-        column = rows.column
-        if "follows_heave" in column:
-            # A vessel turns the friction over in every wave.
-            return np.zeros(len(rows), dtype=bool)
-        back = column["judged_down_N" if sign > 0 else "judged_up_N"]
-        left = sign * (of_pipe(rows, "pipe_load_N") - back)
-        with np.errstate(invalid="ignore"):
-            still = left > np.maximum(limit_N - DEADBAND_N, column["lasting_band_N"])
-        result: NDArray[np.bool_] = still & (sign * column["friction_state"] < -SETTLED)
-        return result
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         load = rows.column.get("load_freed_N", rows.column["hook_load_N"])
@@ -295,7 +277,6 @@ class Events(Stage):
             may_start=everywhere,
             settled=everywhere,
             ends=in_slips,
-            holds=~everywhere,
             patience_s=np.full(len(rows), np.inf),
             counts=everywhere,
         )

@@ -46,7 +46,6 @@ class Judgement:
     may_start: Any
     settled: Any
     ends: Any
-    holds: Any  # rows in which it goes on although the block goes back
     counts: Any  # rows a peak may lie in
     patience_s: Floats  # a run this long is raised although not settled
 
@@ -84,7 +83,6 @@ class Tracker(Carried):
             over = judged.may_start & ((judged.excess > believed) | sustained)
             under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
             under &= np.isfinite(judged.excess) | judged.ends
-            under &= ~judged.holds | judged.ends
         changed: dict[str, Event] = {}
         row = 0
         while row < len(rows):
