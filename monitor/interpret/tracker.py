@@ -29,6 +29,10 @@ DEADBAND_N = 10e3
 CLEAR_S = 2.0
 # Same kind in the same stand within this of the last: the same event (design definition).
 JOIN_S = 10.0
+# What is known of a peak, and how many that each outdid the one before are kept beside the
+# first: more rows than slips take the load in.
+PEAK = ("peak", "peak_us", "load", "middle", "depth", "confidence")
+PEAKS_KEPT = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,7 @@ class Tracker(Carried):
                 "start_us": self.run_us,
                 "raised_us": int(rows.time_us[row]),
                 "peak": -math.inf,
+                "peaks": [],
                 "stand": float(rows.column["set_count"][row]),
             }
             self.alarmed = False
@@ -152,7 +157,8 @@ class Tracker(Carried):
             ended = max(ended, row)
             if ended < leaves:
                 self._peak(rows, judged, row, ended)
-                self._end(int(rows.time_us[ended]))
+                sets = [t.block_m for t in rows.turns if t.row == ended and t.kind == "set"]
+                self._end(int(rows.time_us[ended]), sets[0] if sets else -math.inf)
                 return ended
             self._peak(rows, judged, row, leaves)
             if leaves < len(rows):
@@ -165,9 +171,15 @@ class Tracker(Carried):
             self.under_us = int(rows.time_us[begins])
         return begins
 
-    def _end(self, known_us: int) -> None:
+    def _end(self, known_us: int, set_m: float) -> None:
+        """End the event; a load that went into slips from ``set_m`` down was no part of it."""
         event = self.event
         if event is not None:
+            before = [peak for peak in event["peaks"] if peak[0] >= set_m]
+            if len(before) < len(event["peaks"]):
+                event.update(
+                    zip(PEAK, before[-1][1:] if before else event["peaks"][0][1:], strict=True)
+                )
             event.update(end_us=self.under_us, end_known_us=known_us, touched=True)
             self.ended_s = self.under_s
         self.under_s = NAN
@@ -183,19 +195,25 @@ class Tracker(Carried):
             self.alarmed = event["touched"] = True
         peak = judged.peak[start:stop]
         peak = np.where(counts & np.isfinite(peak), peak, -1e30)
-        best = start + int(np.argmax(peak))
-        if float(peak[best - start]) <= event["peak"]:
+        before = np.maximum.accumulate(np.concatenate(([event["peak"]], peak)))[:-1]
+        greater = (start + np.flatnonzero(peak > before))[-PEAKS_KEPT:]
+        if not len(greater):
             return
-        spread = max(float(judged.band[best]) / 2.0, 1.0)
-        event.update(
-            peak=float(judged.peak[best]),
-            peak_us=int(rows.time_us[best]),
-            load=float(judged.load[best]),
-            middle=float(judged.middle[best]),
-            depth=float(rows.column["bit_depth_m"][best]),
-            confidence=confidence(float(judged.peak[best]) - judged.limit_N, spread),
-            touched=True,
-        )
+        for row in greater.tolist():
+            spread = max(float(judged.band[row]) / 2.0, 1.0)
+            event["peaks"].append(
+                [
+                    float(np.nan_to_num(rows.column["block_m"][row])),
+                    float(judged.peak[row]),
+                    int(rows.time_us[row]),
+                    float(judged.load[row]),
+                    float(judged.middle[row]),
+                    float(rows.column["bit_depth_m"][row]),
+                    confidence(float(judged.peak[row]) - judged.limit_N, spread),
+                ]
+            )
+        del event["peaks"][1:-PEAKS_KEPT]
+        event.update(zip(PEAK, event["peaks"][-1][1:], strict=True), touched=True)
 
     def _as_event(self) -> Event:
         event = self.event or {}
