@@ -11,14 +11,13 @@ from monitor.interpret.windows import Tail, running_sum
 from monitor.model import Floats, Ints
 
 NAMES = ("up", "down", "load")
-# A peak is the greatest mean over so long: of fifty noisy rows the greatest is two standard
-# deviations too high, a mean of ten of them not one. A pull stays longer at its height
-# (our choice; slower rows are their own mean).
-PEAK_S = 1.0
+# A peak is the greatest mean over so long: noise of single rows makes none, and a string that
+# stops on a ledge swings no faster (our choice; slower rows are their own mean).
+PEAK_S = 0.5
 
 
 class Peaks(Carried):
-    """Means of the last second of some series, a value a row."""
+    """Means of the last half second of some series, a value a row."""
 
     STATE = ("recent", "sums", "counts")
 
