@@ -29,12 +29,12 @@ BEYOND_FREE_N = 20e3
 # A line spans at least this load and so many seconds, and keeps to them within this share of
 # the load it spans (root mean square).
 LEAST_SPAN_N = 50e3
-LEAST_SECONDS = 5
+LEAST_SECONDS = 3
 GREATEST_MISFIT = 0.04
 # Coming back, hole friction has turned all the way where the load falls as steeply as it rose:
 # what is still turning falls more steeply. Slopes are taken over this much load to either side.
-NEAR_N = 40e3
-LEAST_NEAR_SECONDS = 4
+NEAR_N = 60e3
+LEAST_NEAR_SECONDS, LEAST_PAST_N = 3, 20e3
 SLOPES_ALIKE = 0.25
 # A string moves freely beyond so much travel one way (as for pulls: a working stroke of a held
 # string is shorter).
@@ -204,7 +204,7 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     neutral_m = float(np.mean(beyond[:, 0])) + (free_N - load) / slope
     # Past the place, so that the line leads through it and not only up to it.
     passed = sign * (neutral_m - back[-1, 0]) * slope
-    if passed < 0.5 * NEAR_N:
+    if passed < LEAST_PAST_N:
         return NAN
     near = back[np.abs(back[:, 0] - neutral_m) * slope <= NEAR_N]
     if len(near) < LEAST_NEAR_SECONDS:
