@@ -1,9 +1,10 @@
 """What a string held fast tells of the direction that was never seen moving freely.
 
-Pulled and set down where it is stuck, a string stretches along two lines of one slope: one
-going up, one going down, as far apart as the drag up and the drag down together. Where the
-line going up crosses the free hoisting weight nothing pulls at the stuck point; the load at
-that block position on the way down is the free lowering weight. And the other way round.
+Pulled and set down where it is stuck, a string stretches along two lines of one slope. Where
+the line going up crosses the free hoisting weight nothing pulls at the stuck point. The line
+coming back lies below it there by the drag up and the drag down together, less what turning
+them over does to the stretch: drag far down the string changes the stretch of all above it. So
+the drag follows within what is not known of where along the hole it works.
 """
 
 from __future__ import annotations
@@ -31,18 +32,21 @@ BEYOND_FREE_N = 20e3
 LEAST_SPAN_N = 50e3
 LEAST_SECONDS = 3
 GREATEST_MISFIT = 0.04
-# Coming back, hole friction has turned all the way where the load falls as steeply as it rose:
-# what is still turning falls more steeply. Slopes are taken over this much load to either side.
-NEAR_N = 60e3
-LEAST_NEAR_SECONDS, LEAST_PAST_N = 3, 20e3
-SLOPES_ALIKE = 0.25
+# Coming back, hole friction has turned nearly all the way where the load falls as steeply as it
+# rose, within this share; before, it falls more steeply. The slope is taken over the last load.
+LAST_N = 100e3
+SLOPES_ALIKE = 0.35
 # A string moves freely beyond so much travel one way (as for pulls: a working stroke of a held
 # string is shorter).
 GREATEST_STROKE_M = 3.0
 MOST_SECONDS = 400
-# What one loop is off by: a share of the drag it measured (block position, half turned
-# friction) and what noise and the speed of one leg against the other do. [-], [N]
-WIDTH_SHARE, LEAST_SPREAD_N = 0.05, 4e3
+# Drag up and down together over the distance between the lines: 2 where drag is the same all
+# along the string (a straight slant), 1.5 where it goes with the tension that falls to nothing
+# at the bit (a bent hole; both derived: distance over drag is 1 less the way from the top to the
+# middle of the drag, as a share of the length). Half way, and a spread that holds both.
+DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD = 1.75, 0.2
+# What noise, block position and the speed of one leg against the other do to a distance.
+LEAST_SPREAD_N = 4e3
 LOOPS_KEPT = 8
 # Told at the place where the string is held; further on the trends take over.
 REACH_M = 15.0
@@ -100,23 +104,29 @@ class HeldLoops(Carried):
         spreads: list[Floats],
         guess: Loads,
     ) -> Loads:
-        """Put what the loops told in place of a guess of both loads and their deviations."""
+        """Put what the loops told in place of a guess of both loads, where it is the surer."""
         drag, doubt = loops[0][gaps], loops[1][gaps]
-        told = np.isfinite(drag)
         (up, down), (up_spread, down_spread) = middles, spreads
+        better = (down[gaps] + drag, up[gaps] - drag)
+        doubts = (np.hypot(doubt, down_spread[gaps]), np.hypot(doubt, up_spread[gaps]))
+        with np.errstate(invalid="ignore"):
+            surer = [
+                np.isfinite(load) & (new < old)
+                for load, new, old in zip(better, doubts, guess[2:], strict=True)
+            ]
         return (
-            np.where(told, down[gaps] + drag, guess[0]),
-            np.where(told, up[gaps] - drag, guess[1]),
-            np.where(told, np.hypot(doubt, down_spread[gaps]), guess[2]),
-            np.where(told, np.hypot(doubt, up_spread[gaps]), guess[3]),
+            np.where(surer[0], better[0], guess[0]),
+            np.where(surer[1], better[1], guess[1]),
+            np.where(surer[0], doubts[0], guess[2]),
+            np.where(surer[1], doubts[1], guess[3]),
         )
 
     def _drag(self) -> tuple[float, float]:
         if not self.widths:
             return NAN, NAN
         width = sorted(self.widths)[len(self.widths) // 2]
-        spread = math.hypot(LEAST_SPREAD_N, WIDTH_SHARE * width)
-        return width, spread
+        spread = math.hypot(DRAG_OVER_WIDTH * LEAST_SPREAD_N, DRAG_OVER_WIDTH_SPREAD * width)
+        return DRAG_OVER_WIDTH * width, spread
 
     def _second(
         self, rows: Rows, blocks: Blocks, index: int, expected: tuple[float, float]
@@ -144,17 +154,19 @@ class HeldLoops(Carried):
         speed = float(blocks.mean["block_speed_m_s"][index])
         leg.append([float(block), float(load), expected[known], speed])
         del leg[:-MOST_SECONDS]
-        if all(is_known) or self.told or side == known:
+        if all(is_known) or side == known:
             return False
         sign = 1.0 if known == 0 else -1.0
         width = loop_width_N(np.array(self.legs[known]), np.array(leg), sign)
-        if not 0.0 <= width <= GREATEST_SHARE * expected[known]:
+        if not 0.0 <= DRAG_OVER_WIDTH * width <= GREATEST_SHARE * expected[known]:
             return False
         hung = float(blocks.last["hung_m"][index])
         if known != self.known_side or not abs(hung - self.hung_m) < REACH_M:
-            self.widths = []
+            self.widths, self.told = [], False
+        # The further back, the more of the friction has turned: the last of a leg counts.
+        before = self.widths[:-1] if self.told else self.widths
         self.told, self.known_side, self.hung_m = True, known, hung
-        self.widths = [*self.widths, width][-LOOPS_KEPT:]
+        self.widths = [*before, width][-LOOPS_KEPT:]
         return True
 
 
@@ -174,27 +186,33 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     Returns
     -------
     float
-        Drag up and drag down together; not-a-number while the legs do not tell it. [N]
+        Load between the lines; not-a-number while the legs do not tell it. [N]
 
     Notes
     -----
     Derived: elastic string with Coulomb friction, held at one point. Once friction has turned
-    along the whole string both lines rise by its stiffness. The load is read late by the lag of
+    along the whole string both lines rise by its stiffness, ``1 / c``. Drag ``f(s)`` over a
+    length ``L`` that turns changes the load by ``2 f`` and the stretch by ``2 f c s / L``, ``s``
+    from the top: the distance is the sum of ``2 f (1 - s / L)``, half of the drag up and
+    down where ``f`` is the same all along. The load is read late by the lag of
     the transmitter, so both lines are read too near to each other by lag, slope and speed.
 
     Examples
     --------
     >>> x = np.linspace(0.0, 0.8, 9)
     >>> up = np.column_stack((x, 1000e3 + 250e3 * x, np.full(9, 1000e3), np.zeros(9)))
-    >>> x = x[::-1] - 0.3
+    >>> x = x[::-1] - 0.8
     >>> down = np.column_stack((x, 850e3 + 250e3 * x, np.full(9, 1000e3), np.zeros(9)))
     >>> round(loop_width_N(up, down, 1.0))
     150000
     """
-    if len(pull) < LEAST_SECONDS or len(back) < LEAST_NEAR_SECONDS:
+    if len(pull) < LEAST_SECONDS or len(back) < LEAST_SECONDS:
         return NAN
     beyond = pull[sign * (pull[:, 1] - pull[:, 2]) > BEYOND_FREE_N]
-    if len(beyond) < LEAST_SECONDS or np.ptp(beyond[:, 1]) < LEAST_SPAN_N:
+    last = back[sign * (back[:, 1] - back[-1, 1]) <= LAST_N]
+    if min(len(beyond), len(last)) < LEAST_SECONDS:
+        return NAN
+    if min(np.ptp(beyond[:, 1]), np.ptp(last[:, 1])) < LEAST_SPAN_N:
         return NAN
     slope, load, misfit = _line(beyond)
     if not slope > 0.0 or misfit > GREATEST_MISFIT * float(np.ptp(beyond[:, 1])):
@@ -202,18 +220,11 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     load += _late_N(slope, beyond)
     free_N = float(np.mean(beyond[:, 2]))
     neutral_m = float(np.mean(beyond[:, 0])) + (free_N - load) / slope
-    # Past the place, so that the line leads through it and not only up to it.
-    passed = sign * (neutral_m - back[-1, 0]) * slope
-    if passed < LEAST_PAST_N:
-        return NAN
-    near = back[np.abs(back[:, 0] - neutral_m) * slope <= NEAR_N]
-    if len(near) < LEAST_NEAR_SECONDS:
-        return NAN
-    back_slope, load, _ = _line(near)
+    back_slope, load, _ = _line(last)
     if not abs(back_slope - slope) <= SLOPES_ALIKE * slope:
         return NAN
-    load += _late_N(back_slope, near)
-    return sign * (free_N - load - back_slope * (neutral_m - float(np.mean(near[:, 0]))))
+    load += _late_N(back_slope, last)
+    return sign * (free_N - load - slope * (neutral_m - float(np.mean(last[:, 0]))))
 
 
 def _late_N(slope_N_m: float, points: NDArray[np.float64]) -> float:
