@@ -30,6 +30,8 @@ BEYOND_FREE_N = 20e3
 # A line spans at least this load and so many seconds, and keeps to them within this share of
 # the load it spans (root mean square).
 LEAST_SPAN_N = 50e3
+# Slower than this the load settles (as for pulls).
+LEAST_SPEED_M_S = 0.02
 LEAST_SECONDS = 3
 GREATEST_MISFIT = 0.04
 # Coming back, hole friction has turned nearly all the way where the load falls as steeply as it
@@ -44,7 +46,7 @@ MOST_SECONDS = 400
 # along the string (a straight slant), 1.5 where it goes with the tension that falls to nothing
 # at the bit (a bent hole; both derived: distance over drag is 1 less the way from the top to the
 # middle of the drag, as a share of the length). Half way, and a spread that holds both.
-DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD = 1.75, 0.2
+DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD, MOST_OVER_WIDTH = 1.75, 0.2, 2.5
 # What noise, block position and the speed of one leg against the other do to a distance.
 LEAST_SPREAD_N = 4e3
 LOOPS_KEPT = 8
@@ -140,7 +142,9 @@ class HeldLoops(Carried):
         friction = (blocks.low["friction_state"][index], blocks.high["friction_state"][index])
         load, block = blocks.mean["hook_load_N"][index], blocks.mean["block_m"][index]
         is_known = [math.isfinite(value) for value in expected]
-        if abs(sum(friction)) < 1.99 or not math.isfinite(load + block) or not any(is_known):
+        speed = float(blocks.mean["block_speed_m_s"][index])
+        is_usable = math.isfinite(load + block) and abs(speed) > LEAST_SPEED_M_S
+        if abs(sum(friction)) < 1.99 or not is_usable or not any(is_known):
             return False
         side = 0 if friction[0] > 0.0 else 1
         leg = self.legs[side]
@@ -151,7 +155,6 @@ class HeldLoops(Carried):
             self._let_go()
             return False
         known = 0 if is_known[0] else 1
-        speed = float(blocks.mean["block_speed_m_s"][index])
         leg.append([float(block), float(load), expected[known], speed])
         del leg[:-MOST_SECONDS]
         if all(is_known) or side == known:
@@ -224,7 +227,10 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     if not abs(back_slope - slope) <= SLOPES_ALIKE * slope:
         return NAN
     load += _late_N(back_slope, last)
-    return sign * (free_N - load - slope * (neutral_m - float(np.mean(last[:, 0]))))
+    width = free_N - load - back_slope * (neutral_m - float(np.mean(last[:, 0])))
+    # What has not come back by as much cannot have turned all its friction.
+    fallen = float(np.max(sign * pull[:, 1]) - sign * back[-1, 1])
+    return sign * width if fallen > MOST_OVER_WIDTH * sign * width else NAN
 
 
 def _late_N(slope_N_m: float, points: NDArray[np.float64]) -> float:
