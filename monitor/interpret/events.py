@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.alarm_limits import alarm_limit_N
-from monitor.interpret.break_over import BREAK_OVER_M, RINGING_M, BreakOver
+from monitor.interpret.break_over import BREAK_OVER_M, FREE_RUN_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
@@ -55,6 +56,27 @@ ALARM_N = 90e3
 ALARM_SHARE = 0.10
 
 
+class Kind(NamedTuple):
+    """What follows one direction."""
+
+    name: str
+    tracker: Tracker
+    break_over: BreakOver
+    sign: float
+    limit_N: float
+
+
+class Side(NamedTuple):
+    """Excess in one direction, a value a row, and where it counts."""
+
+    excess: Floats
+    steady: Floats
+    way: NDArray[np.bool_]  # the string goes, or went last, in this direction
+    onward: NDArray[np.bool_]
+    may_start: NDArray[np.bool_]
+    settled: NDArray[np.bool_]  # no start that may be a usual one
+
+
 class Events(Stage):
     """Overpull, slack-off, over rating, gaps; room left to the weakest link."""
 
@@ -65,6 +87,7 @@ class Events(Stage):
         "over_rating",
         "break_over_up",
         "break_over_down",
+        "held",
         "peaks",
         "recent",
         "fallen_N",
@@ -90,6 +113,7 @@ class Events(Stage):
             "over_rating", "load with its uncertainty above the weakest rating"
         )
         self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
+        self.held = 0.0
         self.peaks = Peaks()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
         self.fallen_N = NAN
@@ -151,50 +175,33 @@ class Events(Stage):
         rest = (column["moving"] == 0) & (column["still_s"] > AT_REST_S) & ~follows
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
-        # The vessel pulls whichever way the block goes: the friction in the sheaves must stand.
-        sheaves = column["pressed"] * column["friction_state"] > BACKED
-        sheaves &= np.abs(column["friction_state"]) > SETTLED
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
         column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
         is_plain = follows | ("load_mean_N" not in column)
-        smooth_N = of_pipe(rows, "pipe_smooth_N")
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
         kinds = (
-            (self.overpull, self.break_over_up, 1.0, limits.overpull_N),
-            (self.slack_off, self.break_over_down, -1.0, limits.slack_off_N),
+            Kind("up", self.overpull, self.break_over_up, 1.0, limits.overpull_N),
+            Kind("down", self.slack_off, self.break_over_down, -1.0, limits.slack_off_N),
         )
         peaks = self._peaks(rows)
         weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
-        for tracker, break_over, sign, limit_N in kinds:
-            middle = "judged_up_N" if sign > 0 else "judged_down_N"
-            excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
-            # A block that goes back turns the friction before its direction has turned: what
-            # the load seems to gain there is no pull.
-            onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
-            way = sign * of_pipe(rows, "pipe_direction") > 0
-            may_start = way
-            if sign > 0:
-                # A string held fast gives no travel that would turn the direction: with the
-                # sheaves' friction turned over, a load that stays beyond what is expected
-                # hoisting is a pull. Lowering, it would be slips that take the string.
-                with np.errstate(invalid="ignore"):
-                    beyond = excess > np.maximum(limit_N, band)
-                may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
-            may_start = may_start & free & onward
-            usual_start, told = break_over.follow(rows, excess, may_start, string)
-            short_m = np.where(told, RINGING_M, BREAK_OVER_M)
-            settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
+        sides = [self._side(rows, kind, free=free, rest=rest, follows=follows) for kind in kinds]
+        held = self._held(rows, sides)
+        for kind, side in zip(kinds, sides, strict=True):
+            tracker, sign, limit_N = kind.tracker, kind.sign, kind.limit_N
+            excess, may_start = side.excess, side.may_start
+            settled = side.settled | held
             patience_s = np.full(len(rows), PATIENCE_S)
             # What friction may hold at a stop waits until slips are usually set.
             at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
             patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
-            settled &= way & ~at_stop
+            settled &= side.way & ~at_stop
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
-                may_start &= ~column["near_bottom"]
+                may_start = may_start & ~column["near_bottom"]
                 settled &= ~falling
             # What is settled and yet no more than ringing may do must outlast half a swing.
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
@@ -208,11 +215,11 @@ class Events(Stage):
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
-            peak = np.where(is_plain, peaks["up" if sign > 0 else "down"], excess)
+            peak = np.where(is_plain, peaks[kind.name], excess)
             load = np.where(is_plain, peaks["load"], column["hook_load_N"])
             judged = Judgement(
                 excess=excess,
-                steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
+                steady=np.where(is_plain, side.steady, excess),
                 peak=peak,
                 load=load,
                 middle=load - sign * peak,
@@ -223,12 +230,68 @@ class Events(Stage):
                 settled=settled,
                 ends=column["phase"] == 0,
                 patience_s=patience_s,
-                counts=onward,
+                counts=side.onward,
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
             rows.events.extend(tracker.follow(rows, judged))
         self._ratings(rows, weakest)
+
+    def _side(
+        self,
+        rows: Rows,
+        kind: Kind,
+        *,
+        free: NDArray[np.bool_],
+        rest: NDArray[np.bool_],
+        follows: NDArray[np.bool_],
+    ) -> Side:
+        """Excess in one direction, and where it counts."""
+        column, sign = rows.column, kind.sign
+        middle = column[f"judged_{kind.name}_N"]
+        excess = np.where(column["phase"] == 2, beyond_heave_N(rows, middle, sign), NAN)
+        # The vessel pulls whichever way the block goes: the friction in the sheaves must stand.
+        sheaves = column["pressed"] * column["friction_state"] > BACKED
+        sheaves &= np.abs(column["friction_state"]) > SETTLED
+        # A block that goes back turns the friction before its direction has turned: what the
+        # load seems to gain there is no pull.
+        onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
+        way = may_start = sign * of_pipe(rows, "pipe_direction") > 0
+        if sign > 0:
+            # A string held fast gives no travel that would turn the direction: with the sheaves'
+            # friction turned over, a load that stays beyond what is expected hoisting is a
+            # pull. Lowering, it would be slips that take the string.
+            with np.errstate(invalid="ignore"):
+                beyond = excess > np.maximum(kind.limit_N, column["band_N"])
+            may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
+        may_start = may_start & free & onward
+        string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
+        usual_start, told = kind.break_over.follow(rows, excess, may_start, string)
+        short_m = np.where(told, RINGING_M, BREAK_OVER_M)
+        with np.errstate(invalid="ignore"):
+            settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
+        steady = sign * (of_pipe(rows, "pipe_smooth_N") - middle)
+        return Side(excess, steady, way, onward, may_start, settled)
+
+    def _held(self, rows: Rows, sides: Sequence[Side]) -> NDArray[np.bool_]:
+        """Rows in which something has held the string and it has not run freely since.
+
+        A start is then no usual one: who pulls again where it was held is to be told at once.
+        """
+        column = rows.column
+        seen = np.zeros(len(rows), dtype=bool)
+        limits = self.rig.events
+        for side, limit_N in zip(sides, (limits.overpull_N, limits.slack_off_N), strict=True):
+            with np.errstate(invalid="ignore"):
+                beyond = np.minimum(side.excess, side.steady) > np.maximum(
+                    limit_N, column["sure_N"]
+                )
+            seen |= beyond & side.settled & side.may_start & side.way
+        gone = (column["phase"] == 0) | (of_pipe(rows, "pipe_run_m") > FREE_RUN_M)
+        held = forward_fill(self.held, np.where(seen & ~gone, 1.0, 0.0), seen | gone)
+        self.held = float(held[-1])
+        result: NDArray[np.bool_] = held > 0.0
+        return result
 
     def _peaks(self, rows: Rows) -> dict[str, Floats]:
         """Means that peaks are told by.
