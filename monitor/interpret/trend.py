@@ -52,6 +52,9 @@ SLOPE_GUESS_N_M = 250.0
 # Prior spread of the slope against speed: drag of fluid, as a share of the string.
 SPEED_SHARE_S_M = 0.04
 LEAST_SPEED_SPREAD = 5e3
+# So many observations tell of speed what one would alone: what is off along some metres of
+# pipe (a bend, a string that still swings) goes with the speed that happened to be run there.
+TOGETHER = 10.0
 # Drag of mud bends against speed (power law, exponent about 0.6): a straight line through
 # one speed is off by up to this share of its rise at another (derived).
 CURVED_SHARE = 0.25
@@ -231,7 +234,7 @@ class Trend(Carried):
             [
                 1e-12,
                 (self.noise_N / spread) ** 2,
-                (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
+                TOGETHER * (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
             ]
         )
         faded = FADING ** (stand[-1] - stand)
