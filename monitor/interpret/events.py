@@ -287,7 +287,11 @@ class Events(Stage):
                     limit_N, column["sure_N"]
                 )
             seen |= beyond & side.settled & side.may_start & side.way
-        gone = (column["phase"] == 0) | (of_pipe(rows, "pipe_run_m") > FREE_RUN_M)
+        gone = (
+            (column["phase"] == 0)
+            | column["on_bottom"]
+            | (of_pipe(rows, "pipe_run_m") > FREE_RUN_M)
+        )
         held = forward_fill(self.held, np.where(seen & ~gone, 1.0, 0.0), seen | gone)
         self.held = float(held[-1])
         result: NDArray[np.bool_] = held > 0.0

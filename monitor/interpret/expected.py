@@ -113,7 +113,8 @@ class Expected(Stage):
     def _forget(self) -> None:
         """Learn again. A string that turns drags less along the hole: it has its own trends."""
         self.up, self.down = Trend(), Trend()
-        self.up_turning, self.down_turning = Trend(), Trend()
+        # What turning takes off the drag goes with the speed: each second tells of it.
+        self.up_turning, self.down_turning = Trend(1.0), Trend(1.0)
         self.soft.forget()
         self.drag_share = DragShare()
         self.held_loops = HeldLoops()

@@ -105,7 +105,8 @@ class Trend(Carried):
         "off_stands",
     )
 
-    def __init__(self) -> None:
+    def __init__(self, together: float = TOGETHER) -> None:
+        self.together = together
         self.hung: list[float] = []
         self.load: list[float] = []
         self.speed: list[float] = []
@@ -234,7 +235,8 @@ class Trend(Carried):
             [
                 1e-12,
                 (self.noise_N / spread) ** 2,
-                TOGETHER * (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
+                self.together
+                * (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
             ]
         )
         faded = FADING ** (stand[-1] - stand)
