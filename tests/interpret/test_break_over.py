@@ -61,3 +61,16 @@ def test_few_starts_say_nothing() -> None:
     starts = BreakOver()
     starts.heights = [20e3] * (LEAST_STARTS - 1)
     assert math.isnan(starts.usual_N())
+
+
+def test_who_pulls_again_where_it_held_is_told_at_once() -> None:
+    """Starts of 60 kN are usual here; one that follows a pull of 200 kN is none."""
+    script = trip(*[60e3] * 8)
+    script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(12.0, LOAD_N).move(12.4, LOAD_N + 200e3, 0.1)
+    script.hold(20, LOAD_N + 200e3).move(12.1, LOAD_N - 100e3, 0.1).hold(20, LOAD_N - 100e3)
+    begins_s = script.seconds
+    script.move(12.3, LOAD_N, 0.1).move(12.6, LOAD_N + 75e3, 0.1).hold(5, LOAD_N + 75e3)
+    found = [e for e in script.run(2000.0).events if e.kind == "overpull"]
+    late = [e for e in found if e.raised_us / 1e6 > begins_s]
+    assert len(late) == 1
+    assert late[0].raised_us / 1e6 - begins_s < 4.0  # 2 s until it is over, and one to tell
