@@ -46,7 +46,7 @@ MOST_SECONDS = 400
 # along the string (a straight slant), 1.5 where it goes with the tension that falls to nothing
 # at the bit (a bent hole; both derived: distance over drag is 1 less the way from the top to the
 # middle of the drag, as a share of the length). Half way, and a spread that holds both.
-DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD, MOST_OVER_WIDTH = 1.75, 0.2, 2.5
+DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD, MOST_OVER_WIDTH = 1.75, 0.2, 2.0
 # What noise, block position and the speed of one leg against the other do to a distance.
 LEAST_SPREAD_N = 4e3
 LOOPS_KEPT = 8
