@@ -87,6 +87,7 @@ class Pipeline:
         self.heave = Heave(rig)
         self.bottom = Bottom(rig)
         self.events = Events(rig, self.hoist.in_use)
+        self.drilling_weights = DrillingWeights(rig)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.event_facts = EventFacts(rig)
@@ -111,7 +112,7 @@ class Pipeline:
             "bottom": self.bottom,
             "rotation": Rotation(rig),
             "circulation": Circulation(rig),
-            "drilling_weights": DrillingWeights(rig),
+            "drilling_weights": self.drilling_weights,
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
@@ -215,7 +216,7 @@ class Pipeline:
         """Why an act would not be taken now; empty where it would."""
         others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
         others = others or self.load.calibrations.refusal(command) or self.tally.refusal(command)
-        return others or self.hoist.refusal(command)
+        return others or self.drilling_weights.refusal(command) or self.hoist.refusal(command)
 
     def _command(self, command: Command) -> list[CalibrationAct]:
         if command.act in CALIBRATION_ACTS:
@@ -380,6 +381,7 @@ class Pipeline:
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
             "tally": self.tally.status(),
             "tare": self.bottom.tares.status(),
+            "caught": self.drilling_weights.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }

@@ -163,6 +163,42 @@ def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
     assert watched.complaints == []
 
 
+def caught_status(touches: int, **weights: dict[str, Any]) -> dict[str, Any]:
+    """What the stage tells of weights caught; the last of them by the last touch."""
+    touched = list(weights)[-1] if touches else ""
+    return {"touches": touches, "touched": touched, "weights": weights}
+
+
+def test_one_touch_on_the_floor_catches_a_weight_and_shows_it(
+    watched: Watched, recorder: Recorder
+) -> None:
+    before = {"load_N": 1.181e6, "depth_m": 2390.0, "flow": "", "by": "connection"}
+    recorder.status = {**recorder.status, "caught": caught_status(0, lowering=before)}
+    page = watched.open()
+    wait_for_text(page, "caught-lowering", "1,181")
+    page.click("#catch-on-floor")
+    wait_for_text(page, "act-answer", "sent to the recorder")
+    now = {"load_N": 1.346e6, "depth_m": 2305.0, "flow": "on", "by": "touch"}
+    told = caught_status(1, lowering=before, hoisting=now)
+    recorder.status = {**recorder.status, "caught": told}
+    wait_for_text(page, "act-answer", "Hoisting weight 1,346 kN, flow on: caught")
+    wait_for_text(page, "caught-hoisting", "1,346")
+    assert watched.text("caught-hoisting").split("\n") == [
+        "Hoisting", "1,346", "flow on", "2,305 m",
+    ]  # fmt: skip
+    page.wait_for_selector("#caught-hoisting.by-touch")
+    assert [act.act for act in recorder.acts()] == ["catch_weight"]
+    assert watched.complaints == []
+
+
+def test_a_weight_that_cannot_be_caught_says_why(watched: Watched, recorder: Recorder) -> None:
+    recorder.refusal = "no weight caught: the bit is on bottom"
+    page = watched.open()
+    page.click("#catch-on-floor")
+    wait_for_text(page, "act-answer", "No weight caught: the bit is on bottom")
+    assert watched.text("caught-hoisting").endswith("\u2013")
+
+
 @pytest.mark.parametrize(
     ("mood", "words"),
     [

@@ -3,6 +3,8 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const ASK_AGAIN_MS = 5000;
+  const LOOK_MS = 250;
+  const PATIENCE_MS = 8000;
   const acts = (hookLoad.acts = { waiting: new Set() });
   let answerTimer = null;
 
@@ -27,6 +29,24 @@
     }
   };
 
+  /* Whether the recorder has taken an act, and its reason where it refused. */
+  acts.became = async (told, current) => {
+    const until = performance.now() + PATIENCE_MS;
+    while (performance.now() < until && current()) {
+      await new Promise((done) => setTimeout(done, LOOK_MS));
+      try {
+        const found = await fetch(`/act.json?id=${told.id}&wall_us=${told.wall_us}`, {
+          cache: "no-store",
+        });
+        const answer = await found.json();
+        if (answer.taken) return answer;
+      } catch (error) {
+        if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
+      }
+    }
+    return { taken: false };
+  };
+
   const send = async (act, text) => {
     const told = await acts.send({ act, text });
     if (told.error === undefined) return told.id;
@@ -46,15 +66,6 @@
         acts.say("Not yet taken by the recorder: press Seen again");
       }
     }, taken === null ? 0 : ASK_AGAIN_MS);
-  };
-
-  /* One touch: what hangs there now is the weight of what the pipe does now. */
-  acts.startCatching = () => {
-    hookLoad.element("catch-weight").addEventListener("click", async () => {
-      if ((await send("catch_weight", "")) !== null) {
-        acts.say("Weight of this moment: sent to the recorder");
-      }
-    });
   };
 
   /* Pressed twice, because a wrong zero makes every weight on bit wrong. */

@@ -48,8 +48,7 @@
   alarms.isUnseen = (alarm) => NOT_SEEN.includes(alarm.state) && !isWaiting(alarm);
 
   /* Pulls are meant while stuck pipe is worked: their figures stand large beside the card. */
-  const isMeant = (alarm) =>
-    stuck().on && ["overpull", "slack_off", "stuck"].includes(alarm.kind);
+  const isMeant = (alarm) => hookLoad.stuck.isMeant(alarm.kind);
 
   /* The most urgent that nobody has seen; of two as urgent the one that goes on, the first up. */
   alarms.asking = () => {

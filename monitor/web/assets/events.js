@@ -36,6 +36,7 @@
     const state = JSON.stringify([
       now.events, now.alarms, agreed, [...hookLoad.acts.waiting], height, hookLoad.light(),
       (now.status.alarms || {}).shelved, (now.status.stuck_mode || {}).on,
+      (now.status.stuck_mode || {}).over_agreed,
     ]);
     if (state === events.shown) return;
     events.shown = state;
@@ -54,9 +55,7 @@
   });
 
   /* While stuck pipe is worked, pulls are meant: they stand in the list only. */
-  const isMeant = (event) =>
-    (hookLoad.now.status.stuck_mode || {}).on === true &&
-    ["overpull", "slack_off", "stuck"].includes(event.kind);
+  const isMeant = (event) => hookLoad.stuck.isMeant(event.kind);
 
   const isAside = ({ kind }) => hookLoad.alarms.isShelved(kind) || hookLoad.alarms.isOut(kind);
 
@@ -71,9 +70,12 @@
 
   const part = (...given) => hookLoad.part(...given);
 
-  const severity = (events.severity = (event) =>
-    event.alarm && !isAside(event) ? "act-now" : "be-ready");
-  const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
+  const severity = (events.severity = (event) => {
+    if (hookLoad.stuck.isCalm(event.kind)) return "";
+    return event.alarm && !isAside(event) ? "act-now" : "be-ready";
+  });
+  const markOf = (event) =>
+    isSeen(event) && !isOpen(event) ? "over" : severity(event) || "over";
 
   const name = (event) => {
     const words = hookLoad.facts.event_names[event.kind] || event.kind;
