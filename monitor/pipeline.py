@@ -242,9 +242,13 @@ class Pipeline:
         hanging = column["phase"] == 2
         unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
+        unseen = (column["block_quality"] & Quality.MISSING) > 0
+        if unseen.any():  # the stages go on from the last position; nobody is told it is so
+            for name in ("block_speed_m_s", "still_s"):
+                column[name] = np.where(unseen, NAN, column[name])
         flags = (
             (State.LEARNING, hanging & column["learning"]),
-            (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
+            (State.DEPTH_UNCERTAIN, (column["depth_uncertain"] > 0) | (unseen & hanging)),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
             (State.FRICTION_UNKNOWN, unmoved),
             (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),

@@ -60,6 +60,27 @@ def test_the_timer_of_standing_pipe_is_on_every_place(
     wait_for_text(page, "still-elsewhere", "pipe still 1:15")
 
 
+@pytest.mark.parametrize("width", [1280, 390])
+def test_the_timer_is_never_cut_by_what_stands_beside_it(
+    watched: Watched, recorder: Recorder, width: int
+) -> None:
+    """In slips, holding pipe: the longest word for what the rig does."""
+    recorder.set_mood("slips")
+    recorder.raise_alarm(recorder.raise_event("stationary_too_long", alarm=True))
+    watched.page.set_viewport_size({"width": width, "height": 844})
+    page = watched.open("/hoist")
+    wait_for_text(page, "activity", "In slips, holding pipe")
+    wait_for_text(page, "still-elsewhere", "pipe still 1:15")
+    page.wait_for_selector("#alarm-elsewhere", state="visible")
+    right, least = page.evaluate(
+        "() => { const box = id => document.getElementById(id).getBoundingClientRect();"
+        "const alarm = box('alarm-elsewhere');"
+        "const edge = alarm.top < 40 ? alarm.left : innerWidth;"
+        "return [box('still-elsewhere').right, edge]; }"
+    )
+    assert right <= least
+
+
 def test_the_trip_sheet_keeps_its_plots_on_a_phone(watched: Watched) -> None:
     watched.page.set_viewport_size({"width": 390, "height": 844})
     page = watched.open("/trip-sheet")

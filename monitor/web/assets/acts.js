@@ -8,10 +8,20 @@
   const acts = (hookLoad.acts = { waiting: new Set() });
   let answerTimer = null;
 
+  /* Over whatever is open: an answer behind the alarms' panel would be none. */
   acts.say = (words) => {
-    hookLoad.setText("act-answer", words);
+    show(words);
     clearTimeout(answerTimer);
-    answerTimer = setTimeout(() => hookLoad.setText("act-answer", ""), 6000);
+    answerTimer = setTimeout(() => show(""), 6000);
+  };
+
+  const show = (words) => {
+    const holder = document.getElementById("act-answer");
+    hookLoad.setText(holder, words);
+    if (!holder.showPopover) return;
+    holder.popover = "manual";
+    if (holder.matches(":popover-open")) holder.hidePopover();
+    if (words) holder.showPopover();
   };
 
   /* What the server says of an act: its id, or an error in words. */
