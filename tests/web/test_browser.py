@@ -163,6 +163,33 @@ def test_depth_mark_is_always_there_and_one_touch_catches_a_weight(
     assert watched.complaints == []
 
 
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_long_mark_lies_on_nothing(watched: Watched, recorder: Recorder, width: int) -> None:
+    mark = {
+        "name": "13 3/8 in casing shoe, top of the liner (invented)", "distance_m": 1905.0,
+        "stands": 132.9, "way": "up", "slow_down_m_s": 0.3, "is_near": True,
+    }  # fmt: skip
+    recorder.status = {**recorder.status, "next_depth_mark": mark}
+    recorder.set_mood("no_block")  # so that the depth is not sure, in words beside the digits
+    watched.page.set_viewport_size({"width": width, "height": 844})
+    page = watched.open()
+    wait_for_text(page, "depth-mark", "1,905 m up")
+    wait_for_text(page, "bit-depth-note", "not sure: confirm")
+    title, told, unit, note, digits = page.evaluate(
+        "() => ['#bit-depth .tile-title', '#depth-mark', '#bit-depth-unit', '#bit-depth-note',"
+        "'#bit-depth-value'].map(name => { const range = document.createRange();"
+        "range.selectNodeContents(document.querySelector(name));"
+        "const box = document.querySelector(name).getBoundingClientRect();"
+        "const text = range.getBoundingClientRect();"
+        "return [Math.max(box.left, text.left), Math.min(box.right, text.right)]; })"
+    )
+    assert title[1] <= told[0]
+    assert told[1] <= unit[0]
+    assert note[1] <= digits[0]
+    recorder.status = {**recorder.status, "next_depth_mark": None}
+    wait_for_text(page, "depth-mark", "no depth mark given")
+
+
 def caught_status(touches: int, **weights: dict[str, Any]) -> dict[str, Any]:
     """What the stage tells of weights caught; the last of them by the last touch."""
     touched = list(weights)[-1] if touches else ""

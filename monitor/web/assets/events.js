@@ -36,7 +36,6 @@
     const state = JSON.stringify([
       now.events, now.alarms, agreed, [...hookLoad.acts.waiting], height, hookLoad.light(),
       (now.status.alarms || {}).shelved, (now.status.stuck_mode || {}).on,
-      (now.status.stuck_mode || {}).over_agreed,
     ]);
     if (state === events.shown) return;
     events.shown = state;
@@ -70,12 +69,10 @@
 
   const part = (...given) => hookLoad.part(...given);
 
-  const severity = (events.severity = (event) => {
-    if (hookLoad.stuck.isCalm(event.kind)) return "";
-    return event.alarm && !isAside(event) ? "act-now" : "be-ready";
-  });
-  const markOf = (event) =>
-    isSeen(event) && !isOpen(event) ? "over" : severity(event) || "over";
+  const severity = (event) => (event.alarm && !isAside(event) ? "act-now" : "be-ready");
+  /* Of the load as it is now: none for a pull that is meant and within what was agreed. */
+  events.severity = (event) => (hookLoad.stuck.isCalm(event.kind) ? "" : severity(event));
+  const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
 
   const name = (event) => {
     const words = hookLoad.facts.event_names[event.kind] || event.kind;
