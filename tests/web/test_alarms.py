@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.alarm_status import ALARMS, STUCK_ON, STUCK_PROPOSED, shelved, sounding
+from tests.web.alarm_status import ALARMS, STUCK_OFF, STUCK_ON, STUCK_PROPOSED, shelved, sounding
 from tests.web.serving import Watched
 from tests.web.synthetic import Recorder
 from tests.web.test_browser import wait_for_text
@@ -234,6 +234,10 @@ def test_stuck_pipe_keeps_the_mark_and_the_timer_and_colours_what_was_not_agreed
     page.wait_for_selector("#excess.act-now")
     recorder.status = {**recorder.status, "stuck_mode": {**STUCK_ON, "agreed_pull_N": None}}
     page.wait_for_selector("#excess.act-now")
+    over = {**STUCK_OFF, "ended_why": "the string has travelled 10 m freely"}
+    recorder.status = {**recorder.status, "stuck_mode": over}
+    wait_for_text(page, "act-answer", "has travelled 10 m freely. The sound is live")
+    assert page.locator("#bit-depth").is_visible()
     assert watched.complaints == []
 
 

@@ -9,7 +9,9 @@
     cocked: "cocked",
     due: "blow due",
   };
+  const BY_HAND = "ended by a person";
   let ending = null;
+  let wasOn = false;
 
   const mode = () => hookLoad.now.status.stuck_mode || {};
   const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
@@ -23,8 +25,18 @@
   stuck.isCalm = (kind) =>
     stuck.isMeant(kind) && typeof mode().agreed_pull_N === "number" && mode().over_agreed !== true;
 
+  /* It may end itself while nobody looks at the button. */
+  const tellEnd = (on) => {
+    const { ended_why: why } = mode();
+    if (wasOn && !on && why && why !== BY_HAND) {
+      hookLoad.acts.say(`Stuck pipe ended: ${why}. The sound is live`);
+    }
+    wasOn = on === true;
+  };
+
   stuck.show = (row, cover) => {
     const { on, proposed } = mode();
+    tellEnd(on);
     if (on) document.documentElement.dataset.work = "stuck";
     else delete document.documentElement.dataset.work;
     if (ending === null) {
