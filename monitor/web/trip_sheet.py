@@ -141,7 +141,8 @@ def trip_table(rows: Sequence[TripRow], display: str, time_zone: str) -> html.Ta
         )
         for row, own in zip(shown, table, strict=True)
     ]
-    return html.Table([html.Thead(head), html.Tbody(body)], className="trip-table")
+    wide = " wide" if len(columns) + len(more) > len(COLUMNS) else ""
+    return html.Table([html.Thead(head), html.Tbody(body)], className=f"trip-table{wide}")
 
 
 def kept_columns(table: Sequence[Sequence[str]]) -> list[int]:
