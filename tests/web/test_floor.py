@@ -37,7 +37,7 @@ def test_a_long_mark_lies_on_nothing(watched: Watched, recorder: Recorder, width
     assert told[1] <= unit[0]
     assert note[1] <= digits[0]
     recorder.status = {**recorder.status, "next_depth_mark": None}
-    wait_for_text(page, "depth-mark", "no depth mark given")
+    wait_for_text(page, "depth-mark", "no depth mark\ngiven")
 
 
 def caught_status(touches: int, **weights: dict[str, Any]) -> dict[str, Any]:

@@ -209,14 +209,14 @@
   /* In one line, the name last: it alone may be cut. */
   const markLine = () => {
     const mark = hookLoad.now.status.next_depth_mark;
-    if (!mark) return noMark(hookLoad.now.row);
+    if (!mark) return noMark(hookLoad.now.row).replace("\n", " ");
     return [...markParts(mark), mark.name].filter(Boolean).join(", ");
   };
 
   /* Why no mark is told. */
   const noMark = (row) => {
-    if (!row || row.bit_depth_m === null) return "next depth mark not known";
-    return "no depth mark given";
+    if (!row || row.bit_depth_m === null) return "next depth mark\nnot known";
+    return "no depth mark\ngiven";
   };
 
   const markParts = (mark) => {
