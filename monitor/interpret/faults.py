@@ -131,21 +131,26 @@ class Faults(Stage):
         good = np.isfinite(values)
         times = np.concatenate((self.good_s, rows.time_s[good]))
         kept, self.good_s = len(self.good_s), times[-PACE_VALUES - 1 :].copy()
+        if _is_well(self.missing, good):
+            return []
         quality = rows.column["load_quality"]
         patience_s = _patience(times)[kept + np.cumsum(good)]
         condition = _lacking(rows, good, patience_s, lambda row: _fault_words(int(quality[row])))
-        return _followed(self.missing, rows, condition, busy)
+        return self.missing.follow(rows, condition, busy)
 
     def _missing_block(self, rows: Rows, block: Floats, busy: NDArray[np.bool_]) -> list[Event]:
         """Without a position nobody knows whether block and pipe move."""
         good = np.isfinite(block)
         times = np.concatenate((self.block_good_s, rows.time_s[good]))
         kept, self.block_good_s = len(self.block_good_s), times[-PACE_VALUES - 1 :].copy()
+        if _is_well(self.block_missing, good):
+            return []
         patience_s = _patience(times)[kept + np.cumsum(good)]
-        _flag(rows, "block_quality", rows.column["block_age_s"] >= patience_s, Quality.MISSING)
+        lacks = ~good & (rows.column["block_age_s"] >= patience_s)
+        _flag(rows, "block_quality", lacks, Quality.MISSING)
         words = "rows come without a block position"
         condition = _lacking(rows, good, patience_s, lambda _: words)
-        return _followed(self.block_missing, rows, condition, busy)
+        return self.block_missing.follow(rows, condition, busy)
 
     def _frozen_load(
         self, rows: Rows, values: Floats, travel: Floats, busy: NDArray[np.bool_]
@@ -244,11 +249,12 @@ def _lacking(
     return Condition(on=~good & ~gap, off=good, why=why, confirm_s=patience_s)
 
 
-def _followed(watch: Watch, rows: Rows, seen: Condition, busy: NDArray[np.bool_]) -> list[Event]:
-    if seen.off.all() and not watch.open:
-        watch.gap()
-        return []
-    return watch.follow(rows, seen, busy)
+def _is_well(watch: Watch, good: NDArray[np.bool_]) -> bool:
+    """Whether nothing is missing, so that nothing need be looked at."""
+    if not good.all() or watch.open:
+        return False
+    watch.gap()
+    return True
 
 
 def _unchanged() -> dict[str, Any]:
