@@ -87,6 +87,7 @@ class Pipeline:
         self.heave = Heave(rig)
         self.bottom = Bottom(rig)
         self.events = Events(rig, self.hoist.in_use)
+        self.drilling_weights = DrillingWeights(rig)
         self.expected = Expected(rig)
         self.stuck = Stuck(rig)
         self.event_facts = EventFacts(rig)
@@ -111,7 +112,7 @@ class Pipeline:
             "bottom": self.bottom,
             "rotation": Rotation(rig),
             "circulation": Circulation(rig),
-            "drilling_weights": DrillingWeights(rig),
+            "drilling_weights": self.drilling_weights,
             "expected": self.expected,
             "events": self.events,
             "stuck": self.stuck,
@@ -215,7 +216,7 @@ class Pipeline:
         """Why an act would not be taken now; empty where it would."""
         others = self.stuck_mode.refusal(command) or self.alarms.refusal(command)
         others = others or self.load.calibrations.refusal(command) or self.tally.refusal(command)
-        return others or self.hoist.refusal(command)
+        return others or self.drilling_weights.refusal(command) or self.hoist.refusal(command)
 
     def _command(self, command: Command) -> list[CalibrationAct]:
         if command.act in CALIBRATION_ACTS:
@@ -241,9 +242,13 @@ class Pipeline:
         hanging = column["phase"] == 2
         unmoved = (column["friction_known"] == 0) & (not self.load.as_reported)
         state = np.zeros(len(rows), dtype=np.int64)
+        unseen = (column["block_quality"] & Quality.MISSING) > 0
+        if unseen.any():  # the stages go on from the last position; nobody is told it is so
+            for name in ("block_speed_m_s", "still_s"):
+                column[name] = np.where(unseen, NAN, column[name])
         flags = (
             (State.LEARNING, hanging & column["learning"]),
-            (State.DEPTH_UNCERTAIN, column["depth_uncertain"] > 0),
+            (State.DEPTH_UNCERTAIN, (column["depth_uncertain"] > 0) | (unseen & hanging)),
             (State.SLIPS_HOLDING_PIPE, column["holding"]),
             (State.FRICTION_UNKNOWN, unmoved),
             (State.TARE_MISSING, hanging & np.isnan(column["tare_N"])),
@@ -380,6 +385,7 @@ class Pipeline:
             "direction": (self.trip_sheet.last_row or {}).get("direction", ""),
             "tally": self.tally.status(),
             "tare": self.bottom.tares.status(),
+            "caught": self.drilling_weights.status(),
             "heave": self.heave.status(),
             "time_zone": rig.time_zone,
         }

@@ -7,6 +7,7 @@ stand, or by one touch (act ``catch_weight``) from what the pipe does at that mo
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -14,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.rotation import YES
+from monitor.interpret.known import known_or_none
+from monitor.interpret.rotation import NO, YES
 from monitor.interpret.stage import Blocks, Rows, Stage
 from monitor.model import Command
 from monitor.rig.rig import Rig
@@ -46,6 +48,8 @@ TOUCH_SECONDS = 3
 # Places of a second's figures.
 LOAD, ALONG, DEPTH, SPEED, HOLE, BOTTOM, TURNING, FLOW, STEADY = range(9)
 FLOWS = ("", "off", "on")
+ON_BOTTOM = "on bottom"  # what the pipe does where it is none of KINDS
+STANDS_STILL = "the string stands still and does not turn: hoist, lower or rotate it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,9 @@ class Caught:
 class DrillingWeights(Stage):
     """Catches weights; gives them with the row at which slips were set."""
 
-    STATE = ("runs", "weights", "near", "moving", "rested", "recent")
+    STATE = (
+        "runs", "weights", "near", "moving", "rested", "recent", "rotary_told", "newest", "touches"
+    )  # fmt: skip
 
     def __init__(self, rig: Rig) -> None:
         del rig
@@ -98,6 +104,11 @@ class DrillingWeights(Stage):
         self.moving = ""
         self.rested = 0
         self.recent: list[list[float]] = []
+        self.rotary_told = False  # whether a channel says that the string turns
+        # The newest weight of each kind for the screen: those of the last connection, and those
+        # of a touch since; the kind of the last touch, and how many there were.
+        self.newest: dict[str, list[Any]] = {}
+        self.touches: list[Any] = [0, ""]
 
     def gap(self) -> None:
         """A run is not seen across a gap."""
@@ -109,15 +120,59 @@ class DrillingWeights(Stage):
         if command.act in ("lines_strung", "travelling_weight"):
             self.gap()
             self.weights = {}
-        if command.act != "catch_weight" or len(self.recent) < TOUCH_SECONDS:
+        if command.act in ("lines_strung", "travelling_weight", "run"):
+            self.newest = {}
+        if command.act != "catch_weight" or self.refusal(command):
             return
-        kind = command.text if command.text in KINDS else _kind_now(self.recent[-1])
+        kind = self._touched(command)
         self.weights[kind] = _weight(self.recent[-TOUCH_SECONDS:])
         self.near = True
+        self.newest = {**self.newest, kind: [*self.weights[kind], "touch"]}
+        self.touches = [self.touches[0] + 1, kind]
+
+    def _touched(self, command: Command) -> str:
+        return command.text if command.text in KINDS else _kind_now(self.recent[-1])
+
+    def refusal(self, command: Command) -> str:
+        """Why no weight can be caught now; empty where one can."""
+        if command.act != "catch_weight":
+            return ""
+        why = self._lacking(command)
+        return f"no weight caught: {why}" if why else ""
+
+    def _lacking(self, command: Command) -> str:
+        if self.moving == ON_BOTTOM:
+            return "the bit is on bottom"
+        if len(self.recent) < TOUCH_SECONDS:
+            return f"the string has not hung free for {TOUCH_SECONDS} s with a known load"
+        if command.text in KINDS:
+            return ""
+        kinds = {_kind_now(entry) for entry in self.recent}
+        if len(kinds) > 1:
+            return f"keep the pipe moving one way, or still, for {TOUCH_SECONDS} s"
+        turns = self.recent[-1][TURNING] != NO or not self.rotary_told
+        return "" if turns or "rotating" not in kinds else STANDS_STILL
+
+    def status(self) -> dict[str, Any]:
+        """The newest weight of each kind, and which kind the last touch caught."""
+        return {
+            "touches": self.touches[0],
+            "touched": self.touches[1],
+            "weights": {
+                kind: {
+                    "load_N": entry[0],
+                    "depth_m": known_or_none(entry[2]),
+                    "flow": FLOWS[int(entry[4])],
+                    "by": entry[6],
+                }
+                for kind, entry in self.newest.items()
+            },
+        }
 
     def step(self, rows: Rows) -> None:
         """Follow the seconds; give the weights of every spell that ends, and of the open one."""
         sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        self.rotary_told = rows.channel("rotary_speed") is not None
         known_at, seconds = self._seconds(rows)
         order = sorted(
             [(row, 1, -1) for row in sets] + [(at, 0, index) for index, at in enumerate(known_at)]
@@ -126,6 +181,7 @@ class DrillingWeights(Stage):
         for row, is_set, index in order:
             if is_set:
                 self._give(rows, row, is_set=True)
+                self._keep()
                 self.weights, self.near = {}, False
                 self.gap()
             else:
@@ -140,11 +196,24 @@ class DrillingWeights(Stage):
         }
         rows.caught.append(Caught(row, is_set, told))
 
+    def _keep(self) -> None:
+        """What a connection caught takes the place of all that was known before."""
+        if not (self.near and self.weights):
+            return
+        caught = {kind: [*entry, "connection"] for kind, entry in self.weights.items()}
+        for kind, entry in self.newest.items():
+            if entry[:-1] == self.weights.get(kind):
+                caught[kind] = entry  # a touch that nothing replaced
+        self.newest = caught
+
     def _second(self, entry: list[float]) -> None:
+        if not math.isfinite(entry[LOAD]):
+            self.recent = []  # no word of the load: a touch must not take one of before
+            return
         if entry[BOTTOM]:
             self.near = True
             self.runs = {kind: [] for kind in KINDS}
-            self.recent, self.rested, self.moving = [], 0, "on bottom"
+            self.recent, self.rested, self.moving = [], 0, ON_BOTTOM
             return
         if entry[DEPTH] > entry[HOLE] - NEAR_BOTTOM_M:
             self.near = True
@@ -172,11 +241,16 @@ class DrillingWeights(Stage):
         moves = np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S
         load = np.where(moves, blocks.mean["taught_load_N"], blocks.mean["hook_load_N"])
         speed = np.where(moves, blocks.mean["pipe_speed_m_s"], blocks.mean["block_speed_m_s"])
-        wanted = (blocks.low["phase"] == 2) & np.isfinite(load)
+        hangs = blocks.low["phase"] == 2
+        unknown = ~np.isfinite(load)
+        # Of seconds one after the other without a load the first says it all.
+        unknown &= ~np.concatenate(([False], unknown[:-1]))
+        wanted = hangs & np.isfinite(load)
         at = blocks.known_at
         bottom = rows.column["on_bottom"][at]
         # Of seconds on bottom one after the other the first says it all.
         wanted &= ~(bottom & np.concatenate(([False], bottom[:-1])))
+        wanted |= unknown
         columns: Iterable[NDArray[Any]] = (
             load,
             blocks.mean["along_m"],

@@ -1,13 +1,15 @@
 """Sensors that say nothing or always the same: raised as ``sensor_fault``, flagged on rows.
 
-A missing load is seen in its rows. A frozen one looks like any other number; it is known
-only by what must have changed it meanwhile: travel of the block, stand changes, or the noise
-that it has shown so far. All channels frozen at once leave the noise alone to tell.
+A missing load or block position is seen in its rows. A frozen one looks like any other
+number; it is known only by what must have changed it meanwhile: travel of the block, stand
+changes, or the noise that it has shown so far. All channels frozen at once leave the noise
+alone to tell.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -71,25 +73,30 @@ FAULT_WORDS = (
 
 
 class Faults(Stage):
-    """Load missing, load frozen, block frozen."""
+    """Load or block missing, load frozen, block frozen."""
 
-    STATE = ("missing", "load_frozen", "block_frozen", "good_s", "load", "block", "greatest_m")
+    STATE = (
+        "missing", "block_missing", "load_frozen", "block_frozen", "good_s", "block_good_s",
+        "load", "block", "greatest_m",
+    )  # fmt: skip
 
     def __init__(self, rig: Rig) -> None:
         self.sensor = rig.sensor
         self.missing = Watch("sensor_fault", confirm_s=MISSING_S, clear_s=GOOD_S)
+        self.block_missing = Watch("sensor_fault", confirm_s=MISSING_S, clear_s=GOOD_S)
         self.load_frozen = Watch("sensor_fault", confirm_s=0.0, clear_s=0.0)
         self.block_frozen = Watch("sensor_fault", confirm_s=0.0, clear_s=0.0)
         self.good_s = np.empty(0)  # when the last good loads came
+        self.block_good_s = np.empty(0)
         self.load = _unchanged()
         self.block = _unchanged()
         self.greatest_m = 0.0  # most travel on one load that was not frozen
 
     def gap(self) -> None:
         """What stood still before a gap need not have stood still in it."""
-        for watch in (self.missing, self.load_frozen, self.block_frozen):
+        for watch in (self.missing, self.block_missing, self.load_frozen, self.block_frozen):
             watch.gap()
-        self.good_s = np.empty(0)
+        self.good_s = self.block_good_s = np.empty(0)
         self.load["new"] = self.block["new"] = True
 
     def step(self, rows: Rows) -> None:
@@ -105,6 +112,7 @@ class Faults(Stage):
             events += self._frozen_load(rows, values, travel, busy)
         block = rows.channel("block_position")
         if block is not None:
+            events += self._missing_block(rows, block, busy)
             events += self._frozen_block(rows, block, busy)
         rows.events.extend(events)
 
@@ -123,18 +131,26 @@ class Faults(Stage):
         good = np.isfinite(values)
         times = np.concatenate((self.good_s, rows.time_s[good]))
         kept, self.good_s = len(self.good_s), times[-PACE_VALUES - 1 :].copy()
-        if good.all() and not self.missing.open:
-            self.missing.gap()
+        if _is_well(self.missing, good):
             return []
-        gap = (rows.row & Quality.GAP) > 0
         quality = rows.column["load_quality"]
-        condition = Condition(
-            on=~good & ~gap,
-            off=good,
-            why=lambda row: _fault_words(int(quality[row])),
-            confirm_s=_patience(times)[kept + np.cumsum(good)],
-        )
+        patience_s = _patience(times)[kept + np.cumsum(good)]
+        condition = _lacking(rows, good, patience_s, lambda row: _fault_words(int(quality[row])))
         return self.missing.follow(rows, condition, busy)
+
+    def _missing_block(self, rows: Rows, block: Floats, busy: NDArray[np.bool_]) -> list[Event]:
+        """Without a position nobody knows whether block and pipe move."""
+        good = np.isfinite(block)
+        times = np.concatenate((self.block_good_s, rows.time_s[good]))
+        kept, self.block_good_s = len(self.block_good_s), times[-PACE_VALUES - 1 :].copy()
+        if _is_well(self.block_missing, good):
+            return []
+        patience_s = _patience(times)[kept + np.cumsum(good)]
+        lacks = ~good & (rows.column["block_age_s"] >= patience_s)
+        _flag(rows, "block_quality", lacks, Quality.MISSING)
+        words = "rows come without a block position"
+        condition = _lacking(rows, good, patience_s, lambda _: words)
+        return self.block_missing.follow(rows, condition, busy)
 
     def _frozen_load(
         self, rows: Rows, values: Floats, travel: Floats, busy: NDArray[np.bool_]
@@ -221,9 +237,24 @@ class Faults(Stage):
         return self.block_frozen.follow(rows, condition, busy)
 
 
-def _flag(rows: Rows, name: str, frozen: NDArray[np.bool_]) -> None:
+def _flag(rows: Rows, name: str, where: NDArray[np.bool_], flag: Quality = Quality.FROZEN) -> None:
     quality = rows.column[name]
-    rows.column[name] = np.where(frozen, quality | np.uint16(Quality.FROZEN), quality)
+    rows.column[name] = np.where(where, quality | np.uint16(flag), quality)
+
+
+def _lacking(
+    rows: Rows, good: NDArray[np.bool_], patience_s: Floats, why: Callable[[int], str]
+) -> Condition:
+    gap = (rows.row & Quality.GAP) > 0
+    return Condition(on=~good & ~gap, off=good, why=why, confirm_s=patience_s)
+
+
+def _is_well(watch: Watch, good: NDArray[np.bool_]) -> bool:
+    """Whether nothing is missing, so that nothing need be looked at."""
+    if not good.all() or watch.open:
+        return False
+    watch.gap()
+    return True
 
 
 def _unchanged() -> dict[str, Any]:

@@ -179,8 +179,9 @@ def zero_section(checks: Sequence[EmptyCheck], rig: Rig, display: str) -> Sectio
         )
     history = max(known, key=lambda one: int(np.isfinite(one.levels_N).sum()))
     levels = history.levels_N[np.isfinite(history.levels_N)]
+    counted = f"{len(levels)} check{'s' if len(levels) > 1 else ''}"
     lines = [
-        f"{len(levels)} checks of the empty block going {history.direction}: "
+        f"{counted} of the empty block going {history.direction}: "
         f"{force(float(levels[-1]), display, 4)} at the newest."
     ]
     if history.chart is None:

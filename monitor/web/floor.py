@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from dash import html
 
 from monitor.web import ids
@@ -12,11 +14,15 @@ from monitor.web.components.tile import tile
 
 def floor_page() -> html.Main:
     """One question per place: left how much, middle how it came to this, right where."""
-    return html.Main([loads(), _strips(), _whereabouts()], id=ids.PAGE_FLOOR, className="floor")
+    left = loads(more=[_caught()])
+    return html.Main([left, _strips(), _whereabouts()], id=ids.PAGE_FLOOR, className="floor")
 
 
-def loads(place: str = "") -> html.Section:
-    """How much hangs there, how far from normal, how much more; ``place`` in front of each id."""
+def loads(place: str = "", more: Sequence[html.Div] = ()) -> html.Section:
+    """How much hangs there, how far from normal, how much more; ``place`` in front of each id.
+
+    ``more`` stands below the ladders.
+    """
     return html.Section(
         [
             tile(place + ids.HOOK_LOAD, "Hook load", "force", size="tile-largest"),
@@ -45,8 +51,43 @@ def loads(place: str = "") -> html.Section:
                 ],
                 className="panel ladders",
             ),
+            *more,
         ],
         className="floor-left",
+    )
+
+
+def _caught() -> html.Div:
+    """One touch catches a weight; beside it the newest of each kind."""
+    kinds = (
+        (ids.CAUGHT_HOISTING, "Hoisting"),
+        (ids.CAUGHT_LOWERING, "Lowering"),
+        (ids.CAUGHT_ROTATING, "Rotating"),
+    )
+    return html.Div(
+        [
+            html.Button(
+                "Catch weight",
+                id=ids.CATCH_ON_FLOOR,
+                className="button",
+                type="button",
+                title="Takes the hook load of this moment as the hoisting, lowering or rotating "
+                "weight, by what the pipe does",
+            ),
+            *(
+                html.Div(
+                    [
+                        html.Div(words, className="tile-title"),
+                        html.Div(id=f"{name}-value", className="caught-value"),
+                        html.Div(id=f"{name}-note", className="tile-note"),
+                    ],
+                    id=name,
+                    className="panel caught-one",
+                )
+                for name, words in kinds
+            ),
+        ],
+        className="caught",
     )
 
 
@@ -124,6 +165,7 @@ def _whereabouts() -> html.Section:
                 ],
                 className="pair stuck-only",
             ),
+            html.Div(id=ids.STUCK_WHERE, className="panel stuck-where stuck-only"),
             html.Div(
                 [
                     html.Div(id=ids.EVENT_CARD, className="event-card"),

@@ -120,10 +120,12 @@ def trip_table(rows: Sequence[TripRow], display: str, time_zone: str) -> html.Ta
     units = DISPLAY_SETS[display]
     shown = list(reversed(rows))[:ROWS_SHOWN]
     more = more_columns(shown)
+    table = [cells(row, display, time_zone) for row in shown]
+    columns = kept_columns(table) if more else range(len(COLUMNS))
     head = html.Tr(
         [
             html.Th([title, html.Span(units[quantity].unit if quantity else "", className="unit")])
-            for title, quantity in (*COLUMNS, *more)
+            for title, quantity in (*(COLUMNS[column] for column in columns), *more)
         ]
     )
     body = [
@@ -131,15 +133,25 @@ def trip_table(rows: Sequence[TripRow], display: str, time_zone: str) -> html.Ta
             [
                 html.Td(cell)
                 for cell in (
-                    *cells(row, display, time_zone),
+                    *(own[column] for column in columns),
                     *(more_cell(row, title, display) for title, _ in more),
                 )
             ],
             className="open" if row.in_slips_us is None else "",
         )
-        for row in shown
+        for row, own in zip(shown, table, strict=True)
     ]
-    return html.Table([html.Thead(head), html.Tbody(body)], className="trip-table")
+    wide = " wide" if len(columns) + len(more) > len(COLUMNS) else ""
+    return html.Table([html.Thead(head), html.Tbody(body)], className=f"trip-table{wide}")
+
+
+def kept_columns(table: Sequence[Sequence[str]]) -> list[int]:
+    """Columns in which something stands: where there are more, the empty ones make room."""
+    return [
+        column
+        for column in range(len(COLUMNS))
+        if any(cells_of_row[column] != NO_VALUE for cells_of_row in table)
+    ]
 
 
 def more_columns(rows: Sequence[TripRow]) -> list[tuple[str, str]]:

@@ -10,8 +10,9 @@ import pytest
 
 from monitor.ingest.acts import read_acts
 from monitor.model import Output, TripRow
+from monitor.pipeline import Pipeline
 from tests.interpret.drilled import BOTTOM_M, DRAG_N, ON_BIT_N, TURNING_N, connect, drill
-from tests.interpret.streams import EMPTY_N, Script, act, plain_rig
+from tests.interpret.streams import EMPTY_N, NAN, Script, act, plain_rig
 
 
 def rotary_and_flow(script: Script, rotary: float, flow: float) -> Script:
@@ -111,3 +112,71 @@ def test_with_a_kelly_the_weights_stand_with_the_single_that_is_run_in() -> None
     for row in rows[1:]:
         assert row.hoisting_weight_N == pytest.approx(TURNING_N + DRAG_N, abs=2e3)
         assert row.rotating_weight_N == pytest.approx(TURNING_N, abs=2e3)
+
+
+def out_of_slips() -> Script:
+    """Take a stand of a free string out of slips and hoist it for a while."""
+    return Script(1.0).hold(10, EMPTY_N).ramp(1.2, 1000e3).move(12.0, 1012e3)
+
+
+def touched(script: Script) -> Pipeline:
+    """The pipeline after the rows so far and one touch, which then waits for the next row."""
+    command = act(script, "catch_weight")
+    script.hold(0.2, script.load[-1])
+    pipeline = Pipeline(plain_rig(), bit_depth_m=2500.0)
+    pipeline.feed(script.samples(), (command,))
+    return pipeline
+
+
+def test_what_a_touch_caught_is_told_with_depth_and_flow() -> None:
+    script = Script(1.0).set(flow_in=0.03)
+    script.hold(10, EMPTY_N).ramp(1.2, 1000e3).move(12.0, 1012e3)
+    told = touched(script).status()["caught"]
+    assert (told["touches"], told["touched"]) == (1, "hoisting")
+    weight = told["weights"]["hoisting"]
+    assert weight["load_N"] == pytest.approx(1012e3, abs=1e3)
+    assert weight["depth_m"] == pytest.approx(2500.0 - 10.8, abs=1.0)
+    assert (weight["flow"], weight["by"]) == ("on", "touch")
+    assert set(told["weights"]) == {"hoisting"}
+
+
+def test_the_weights_of_a_connection_are_told_until_the_next() -> None:
+    pipeline = Pipeline(plain_rig(), bit_depth_m=2500.0)
+    pipeline.feed(one_stand(0.03).samples())
+    weights = pipeline.status()["caught"]["weights"]
+    assert weights["hoisting"]["load_N"] == pytest.approx(TURNING_N + DRAG_N, abs=1e3)
+    assert {weight["by"] for weight in weights.values()} == {"connection"}
+    assert set(weights) == {"hoisting", "lowering", "rotating"}
+
+
+def refusals() -> list[tuple[Script, str]]:
+    on_bottom = rotary_and_flow(Script(BOTTOM_M + 6.0), 12.0, 0.03).hold(10, EMPTY_N)
+    on_bottom.ramp(BOTTOM_M + 6.2, TURNING_N).move(BOTTOM_M + 1.0, TURNING_N, 0.1)
+    on_bottom.hold(6, TURNING_N).move(BOTTOM_M, TURNING_N - ON_BIT_N, 0.008)
+    return [
+        (Script(1.0).hold(30, EMPTY_N), "has not hung free"),
+        (on_bottom, "on bottom"),
+        (out_of_slips().hold(3.0, 1000e3), "one way, or still"),
+        (out_of_slips().set(rotary_speed=0.0).hold(10, 1000e3), "does not turn"),
+        (out_of_slips().hold(10, NAN), "a known load"),
+    ]
+
+
+@pytest.mark.parametrize(("script", "why"), refusals())
+def test_a_touch_that_catches_nothing_says_why(script: Script, why: str) -> None:
+    pipeline = touched(script)
+    (refused,) = pipeline.summary()["acts_refused"]
+    assert "no weight caught" in refused
+    assert why in refused
+    assert pipeline.status()["caught"]["touches"] == 0
+
+
+def test_other_gear_makes_the_weights_told_those_of_something_else() -> None:
+    script = out_of_slips()
+    first = act(script, "catch_weight")
+    script.hold(5, 1000e3)
+    other = act(script, "travelling_weight", 260e3)
+    script.hold(0.2, 1000e3)
+    pipeline = Pipeline(plain_rig(), bit_depth_m=2500.0)
+    pipeline.feed(script.samples(), (first, other))
+    assert pipeline.status()["caught"]["weights"] == {}

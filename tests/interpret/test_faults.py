@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from monitor.model import Event, Output, Quality, Samples
+from monitor.model import Activity, Event, Output, Quality, Samples, State
 from monitor.pipeline import Pipeline
 from tests.interpret.streams import EMPTY_N, Script, plain_rig, with_gap
 
@@ -69,6 +69,44 @@ def test_load_given_every_fifth_second_is_that_source_s_pace() -> None:
     keep = np.arange(len(samples)) % 5 == 0
     tension = np.where(keep, samples.values["deadline_tension"], np.nan)
     assert run(replace(samples, values={**samples.values, "deadline_tension": tension}))[0] == []
+
+
+def without_block(samples: Samples, first: int, last: int) -> Samples:
+    block = samples.values["block_position"].copy()
+    block[first:last] = np.nan
+    return replace(samples, values={**samples.values, "block_position": block})
+
+
+def test_block_missing_is_a_fault_and_nobody_is_told_that_it_stands_still() -> None:
+    samples = noisy(tripping(2))
+    (event,), output = run(without_block(samples, 100, 200))
+    assert "without a block position" in event.why
+    assert event.start_us == int(samples.time_us[100])
+    assert event.raised_us - event.start_us == pytest.approx(2e6, abs=0.4e6)
+    lacking = slice(115, 200)
+    assert (output.columns["quality"][lacking] & Quality.MISSING > 0).all()
+    assert np.isnan(output.columns["block_speed_m_s"][lacking]).all()
+    assert np.isnan(output.columns["still_s"][lacking]).all()
+    assert np.isfinite(output.columns["block_speed_m_s"][205])
+    assert np.isfinite(output.columns["hook_load_N"][lacking]).all()
+
+
+def test_bit_depth_is_uncertain_while_the_block_is_missing_and_the_string_hangs() -> None:
+    samples = noisy(tripping(2))
+    _, output = run(samples)
+    hoists = int(np.flatnonzero(output.columns["activity"] == int(Activity.HOISTING))[5])
+    _, lacking = run(without_block(samples, hoists, hoists + 50))
+    uncertain = lacking.columns["state"][hoists + 15 : hoists + 50] & State.DEPTH_UNCERTAIN
+    assert (uncertain > 0).all()
+
+
+def test_block_given_every_fifth_second_is_that_source_s_pace() -> None:
+    samples = noisy(tripping(2, hz=1.0))
+    keep = np.arange(len(samples)) % 5 == 0
+    block = np.where(keep, samples.values["block_position"], np.nan)
+    events, output = run(replace(samples, values={**samples.values, "block_position": block}))
+    assert events == []
+    assert not (output.columns["quality"][60:] & Quality.MISSING).any()
 
 
 def test_a_gap_is_no_sensor_fault() -> None:

@@ -135,7 +135,9 @@ def test_a_block_not_seen_for_a_while_gives_no_load_of_its_own(first_s: float) -
     assert np.nanmax(loads) < LOAD_N + 30e3
     assert np.nanmin(loads) > EMPTY_N - 30e3
     assert np.isfinite(output.columns["line_work_J"]).all()
-    assert output.events == []
+    # That the position is missing is told, and no event of the load with it.
+    told = [(event.kind, event.why) for event in output.events]
+    assert told == [("sensor_fault", "rows come without a block position")]
     assert [row.length_m for row in trip_rows] == pytest.approx([STAND_M] * 3, abs=0.1)
 
 

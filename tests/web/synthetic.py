@@ -139,6 +139,12 @@ def bend(columns: dict[str, Any], mood: str, elapsed: np.ndarray) -> None:
         for name in ("hook_load_N", "excess_N", "room_left_N", "weight_on_bit_N"):
             columns[name] = np.full(n, np.nan)
         columns["quality"] = np.full(n, int(Quality.FAULT))
+    elif mood == "no_block":
+        for name in ("block_speed_m_s", "still_s"):
+            columns[name] = np.full(n, np.nan)
+        columns["activity"] = np.full(n, int(Activity.UNKNOWN))
+        columns["quality"] = np.full(n, int(Quality.MISSING))
+        columns["state"] = np.full(n, int(State.DEPTH_UNCERTAIN))
     elif mood == "slips":
         for name in ("excess_N", "room_left_N", "weight_on_bit_N"):
             columns[name] = np.full(n, np.nan)

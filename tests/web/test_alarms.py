@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.alarm_status import ALARMS, STUCK_ON, STUCK_PROPOSED, shelved, sounding
+from tests.web.alarm_status import ALARMS, STUCK_OFF, STUCK_ON, STUCK_PROPOSED, shelved, sounding
 from tests.web.serving import Watched
 from tests.web.synthetic import Recorder
 from tests.web.test_browser import wait_for_text
@@ -119,6 +119,29 @@ def test_test_sound_and_mute(watched: Watched, recorder: Recorder) -> None:
     assert [act.text for act in recorder.acts() if act.act == "mute"] == ["", "off"]
 
 
+ON_TOP = (
+    "() => { const box = document.getElementById('act-answer').getBoundingClientRect();"
+    "return document.getElementById('act-answer').matches(':popover-open') && box.width > 0; }"
+)
+
+
+def test_what_became_of_a_press_is_seen_over_the_panel(
+    watched: Watched, recorder: Recorder
+) -> None:
+    page = watched.open()
+    recorder.status = {**recorder.status, "alarms": {**ALARMS, "longest_mute_s": 20.0}}
+    page.wait_for_function("() => hookLoad.now.status.alarms.longest_mute_s === 20")
+    page.keyboard.press("a")
+    page.click("#sound-mute")
+    assert wait_for_act(recorder, "mute").number == 20.0
+    wait_for_text(page, "act-answer", "No sound for 20 s")
+    assert page.evaluate(ON_TOP)
+    recorder.refusal = "mute refused: 5 min at most"
+    page.click("#sound-mute")
+    wait_for_text(page, "act-answer", "Refused: mute refused: 5 min at most")
+    assert page.evaluate(ON_TOP)
+
+
 def test_shelve_needs_an_end_a_reason_and_a_name_and_is_listed(
     watched: Watched, recorder: Recorder
 ) -> None:
@@ -188,6 +211,33 @@ def test_stuck_mode_is_proposed_begun_shown_and_ended(
     page.click("#stuck-mode")
     wait_for_text(page, "act-answer", "the sound is live")
     assert [act.text for act in recorder.acts()] == ["begin", "end"]
+    assert watched.complaints == []
+
+
+def test_stuck_pipe_keeps_the_mark_and_the_timer_and_colours_what_was_not_agreed(
+    watched: Watched, recorder: Recorder
+) -> None:
+    recorder.status = {
+        **recorder.status,
+        "stuck_mode": {**STUCK_ON, "agreed_by": "driller, 10.0.0.7"},
+    }
+    recorder.set_mood("overpull")
+    recorder.raise_alarm(recorder.raise_event("overpull", alarm=True))
+    page = watched.open()
+    wait_for_text(page, "stuck-where", "905 m up, 32.9 stands, \u2264 0.30 m/s, shoe")
+    assert "pipe still 0:00" in watched.text("stuck-where")
+    wait_for_text(page, "excess-word", "Overpull")
+    assert watched.text("last-pull-note") == "agreed 1,500, driller"  # not from which machine
+    page.wait_for_selector("#excess:not(.act-now):not(.be-ready)")
+    beyond = {**STUCK_ON, "over_agreed": True}
+    recorder.status = {**recorder.status, "stuck_mode": beyond}
+    page.wait_for_selector("#excess.act-now")
+    recorder.status = {**recorder.status, "stuck_mode": {**STUCK_ON, "agreed_pull_N": None}}
+    page.wait_for_selector("#excess.act-now")
+    over = {**STUCK_OFF, "ended_why": "the string has travelled 10 m freely"}
+    recorder.status = {**recorder.status, "stuck_mode": over}
+    wait_for_text(page, "act-answer", "has travelled 10 m freely. The sound is live")
+    assert page.locator("#bit-depth").is_visible()
     assert watched.complaints == []
 
 

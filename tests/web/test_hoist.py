@@ -155,6 +155,21 @@ def test_an_unknown_load_leaves_no_tension(watched: Watched, recorder: Recorder)
     assert not any(character.isdigit() for character in watched.text("greatest-pull-value"))
 
 
+def test_without_a_block_position_nothing_is_told_by_the_last_one(
+    watched: Watched, recorder: Recorder
+) -> None:
+    page = watched.open("/hoist")
+    recorder.set_mood("no_block")
+    for name in ("drum", "braking"):
+        wait_for_text(page, name, "no block position")
+    assert page.locator("#ratings .rating").count() > 1
+    wait_for_text(page, "sensor-health", "sensor: no block position")
+    page.click("#go-floor-from-hoist")
+    wait_for_text(page, "block-speed", "no reading")
+    wait_for_text(page, "bit-depth-note", "not sure: confirm")
+    assert watched.text("hook-load-value").replace(",", "").isdigit()
+
+
 def test_a_dead_feed_takes_the_figures_of_the_hoist(watched: Watched, recorder: Recorder) -> None:
     page = opened(watched)
     recorder.silent = True

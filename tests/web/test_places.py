@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
 import pytest
 
+from monitor.model import TripRow
 from monitor.web.components.places import PLACES
-from tests.web.serving import Watched
-from tests.web.synthetic import Recorder
+from tests.web import synthetic
+from tests.web.serving import Watched, served
+from tests.web.synthetic import Recorder, stands
 from tests.web.test_browser import wait_for_text
 
 pytestmark = pytest.mark.browser
@@ -60,6 +66,27 @@ def test_the_timer_of_standing_pipe_is_on_every_place(
     wait_for_text(page, "still-elsewhere", "pipe still 1:15")
 
 
+@pytest.mark.parametrize("width", [1280, 390])
+def test_the_timer_is_never_cut_by_what_stands_beside_it(
+    watched: Watched, recorder: Recorder, width: int
+) -> None:
+    """In slips, holding pipe: the longest word for what the rig does."""
+    recorder.set_mood("slips")
+    recorder.raise_alarm(recorder.raise_event("stationary_too_long", alarm=True))
+    watched.page.set_viewport_size({"width": width, "height": 844})
+    page = watched.open("/hoist")
+    wait_for_text(page, "activity", "In slips, holding pipe")
+    wait_for_text(page, "still-elsewhere", "pipe still 1:15")
+    page.wait_for_selector("#alarm-elsewhere", state="visible")
+    right, least = page.evaluate(
+        "() => { const box = id => document.getElementById(id).getBoundingClientRect();"
+        "const alarm = box('alarm-elsewhere');"
+        "const edge = alarm.top < 40 ? alarm.left : innerWidth;"
+        "return [box('still-elsewhere').right, edge]; }"
+    )
+    assert right <= least
+
+
 def test_the_trip_sheet_keeps_its_plots_on_a_phone(watched: Watched) -> None:
     watched.page.set_viewport_size({"width": 390, "height": 844})
     page = watched.open("/trip-sheet")
@@ -68,6 +95,29 @@ def test_the_trip_sheet_keeps_its_plots_on_a_phone(watched: Watched) -> None:
         assert page.locator(f"#{name}").bounding_box()["height"] > 200
     wide = page.evaluate("() => document.documentElement.scrollWidth - innerWidth")
     assert wide == 0
+
+
+@pytest.mark.parametrize("display", ["metric", "field"])
+def test_no_column_of_a_full_trip_sheet_is_cut(
+    chromium: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, display: str
+) -> None:
+    """A drilling record with a tank and a tight stand has every column but the tally's."""
+
+    def full(*given: int) -> list[TripRow]:
+        caught = {"hoisting_weight_N": 1.31e6, "lowering_weight_N": 1.1e6,
+                  "rotating_weight_N": 1.2e6, "weights_flow": "both"}  # fmt: skip
+        return [replace(row, max_overpull_N=112e3, **caught) for row in stands(*given)]
+
+    monkeypatch.setattr(synthetic, "stands", full)
+    with Recorder(tmp_path), served(tmp_path, display=display) as address:
+        watched = Watched(chromium.new_page(), address)
+        for width, height in ((1280, 800), (1920, 1080)):
+            watched.page.set_viewport_size({"width": width, "height": height})
+            page = watched.open("/trip-sheet")
+            wait_for_text(page, "trip-table", "Rotating")
+            wide = "() => { const t = document.getElementById('trip-table');"
+            page.wait_for_function(wide + "return t.scrollWidth <= t.clientWidth }", timeout=3000)
+        watched.page.close()
 
 
 def test_depth_and_tally_are_put_right_by_hand(watched: Watched, recorder: Recorder) -> None:

@@ -48,6 +48,16 @@ def test_plots_are_bounded_lists_and_the_tank_is_left_out_without_a_tank() -> No
     assert trip_plots(unknown, "metric")["weights"]["data"][0]["x"] == [None] * 3
 
 
+def test_plots_without_points_say_why() -> None:
+    nowhere = [replace(row, bit_depth_m=float("nan")) for row in stands(START_US, 3)]
+    (words,) = trip_plots(nowhere, "metric")["weights"]["layout"]["annotations"]
+    assert "Bit depth is not known" in words["text"]
+    assert trip_plots(nowhere, "metric")["speeds"]["data"]
+    for name in ("weights", "speeds"):
+        (words,) = trip_plots([], "metric")[name]["layout"]["annotations"]
+        assert words["text"] == "No stand yet"
+
+
 SPOT = {"top_m": 2301.0, "bottom_m": 2304.0, "excess_N": 52e3, "trips": 2, "times": 3}
 
 

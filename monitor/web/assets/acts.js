@@ -3,13 +3,25 @@
   "use strict";
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const ASK_AGAIN_MS = 5000;
+  const LOOK_MS = 250;
+  const PATIENCE_MS = 8000;
   const acts = (hookLoad.acts = { waiting: new Set() });
   let answerTimer = null;
 
+  /* Over whatever is open: an answer behind the alarms' panel would be none. */
   acts.say = (words) => {
-    hookLoad.setText("act-answer", words);
+    show(words);
     clearTimeout(answerTimer);
-    answerTimer = setTimeout(() => hookLoad.setText("act-answer", ""), 6000);
+    answerTimer = setTimeout(() => show(""), 6000);
+  };
+
+  const show = (words) => {
+    const holder = document.getElementById("act-answer");
+    hookLoad.setText(holder, words);
+    if (!holder.showPopover) return;
+    holder.popover = "manual";
+    if (holder.matches(":popover-open")) holder.hidePopover();
+    if (words) holder.showPopover();
   };
 
   /* What the server says of an act: its id, or an error in words. */
@@ -25,6 +37,24 @@
       if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
       return { error: "no connection to the server" };
     }
+  };
+
+  /* Whether the recorder has taken an act, and its reason where it refused. */
+  acts.became = async (told, current) => {
+    const until = performance.now() + PATIENCE_MS;
+    while (performance.now() < until && current()) {
+      await new Promise((done) => setTimeout(done, LOOK_MS));
+      try {
+        const found = await fetch(`/act.json?id=${told.id}&wall_us=${told.wall_us}`, {
+          cache: "no-store",
+        });
+        const answer = await found.json();
+        if (answer.taken) return answer;
+      } catch (error) {
+        if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
+      }
+    }
+    return { taken: false };
   };
 
   const send = async (act, text) => {
@@ -46,15 +76,6 @@
         acts.say("Not yet taken by the recorder: press Seen again");
       }
     }, taken === null ? 0 : ASK_AGAIN_MS);
-  };
-
-  /* One touch: what hangs there now is the weight of what the pipe does now. */
-  acts.startCatching = () => {
-    hookLoad.element("catch-weight").addEventListener("click", async () => {
-      if ((await send("catch_weight", "")) !== null) {
-        acts.say("Weight of this moment: sent to the recorder");
-      }
-    });
   };
 
   /* Pressed twice, because a wrong zero makes every weight on bit wrong. */

@@ -48,8 +48,7 @@
   alarms.isUnseen = (alarm) => NOT_SEEN.includes(alarm.state) && !isWaiting(alarm);
 
   /* Pulls are meant while stuck pipe is worked: their figures stand large beside the card. */
-  const isMeant = (alarm) =>
-    stuck().on && ["overpull", "slack_off", "stuck"].includes(alarm.kind);
+  const isMeant = (alarm) => hookLoad.stuck.isMeant(alarm.kind);
 
   /* The most urgent that nobody has seen; of two as urgent the one that goes on, the first up. */
   alarms.asking = () => {
@@ -108,7 +107,10 @@
 
   const send = async (act, done) => {
     const told = await hookLoad.acts.send(act);
-    hookLoad.acts.say(told.error === undefined ? done : `Not taken: ${told.error}`);
+    const answer = told.error ? told : await hookLoad.acts.became(told, () => true);
+    if (answer.error) hookLoad.acts.say(`Not taken: ${answer.error}`);
+    else if (answer.refused) hookLoad.acts.say(`Refused: ${answer.refused}`);
+    else hookLoad.acts.say(answer.taken ? done : "Not yet taken by the recorder: see that it runs");
   };
 
   alarms.unshelve = (kind) =>
@@ -117,12 +119,13 @@
     send({ act: "reset_alarm", text: alarm.id }, `Reset: ${alarms.name(alarm.kind)}`);
 
   alarms.mute = () => {
-    const minutes = Math.floor((status().longest_mute_s || 300) / 60) || 1;
+    const longest = status().longest_mute_s || 300;
+    const span = longest < 60 ? `${Math.floor(longest)} s` : `${Math.floor(longest / 60)} min`;
     if ((status().sound || {}).muted_until_us) {
       send({ act: "mute", text: "off" }, "The sound is on again");
     } else {
-      send({ act: "mute", number: `${minutes} min`, text: "" },
-        `No sound for ${minutes} min, but over a rating and near crown and floor`);
+      send({ act: "mute", number: span, text: "" },
+        `No sound for ${span}, but over a rating and near crown and floor`);
     }
   };
 

@@ -5,8 +5,6 @@
   const hookLoad = (window.hookLoad = window.hookLoad || {});
   const dialog = (hookLoad.dialog = {});
   const NAME_KEY = "hook-load-name";
-  const LOOK_MS = 250;
-  const PATIENCE_MS = 8000;
   let parts = null;
   let asked = null; // what is being asked now
   let round = 0; // an answer to an older question is not shown
@@ -216,7 +214,7 @@
     tell("Sent; waiting for the recorder \u2026", "");
     const given = { ...question.act(values(), override), who: values().who };
     const told = await (question.send || hookLoad.acts.send)(given);
-    const answer = told.error ? { error: told.error } : await became(told, current);
+    const answer = told.error ? { error: told.error } : await hookLoad.acts.became(told, current);
     if (!current()) return;
     question.busy = false;
     question.answered = true;
@@ -238,22 +236,5 @@
     tell(/refused/.test(why) ? why : `Refused: ${why}`, "refused");
     // Sheaves that are not there cannot be overridden: the recorder says what can.
     parts.override.hidden = !question.reason || !/may override/.test(why);
-  };
-
-  const became = async (told, current) => {
-    const until = performance.now() + PATIENCE_MS;
-    while (performance.now() < until && current()) {
-      await new Promise((done) => setTimeout(done, LOOK_MS));
-      try {
-        const found = await fetch(`/act.json?id=${told.id}&wall_us=${told.wall_us}`, {
-          cache: "no-store",
-        });
-        const answer = await found.json();
-        if (answer.taken) return answer;
-      } catch (error) {
-        if (!(error instanceof TypeError) && !(error instanceof SyntaxError)) throw error;
-      }
-    }
-    return { taken: false };
   };
 })();

@@ -54,9 +54,7 @@
   });
 
   /* While stuck pipe is worked, pulls are meant: they stand in the list only. */
-  const isMeant = (event) =>
-    (hookLoad.now.status.stuck_mode || {}).on === true &&
-    ["overpull", "slack_off", "stuck"].includes(event.kind);
+  const isMeant = (event) => hookLoad.stuck.isMeant(event.kind);
 
   const isAside = ({ kind }) => hookLoad.alarms.isShelved(kind) || hookLoad.alarms.isOut(kind);
 
@@ -71,8 +69,9 @@
 
   const part = (...given) => hookLoad.part(...given);
 
-  const severity = (events.severity = (event) =>
-    event.alarm && !isAside(event) ? "act-now" : "be-ready");
+  const severity = (event) => (event.alarm && !isAside(event) ? "act-now" : "be-ready");
+  /* Of the load as it is now: none for a pull that is meant and within what was agreed. */
+  events.severity = (event) => (hookLoad.stuck.isCalm(event.kind) ? "" : severity(event));
   const markOf = (event) => (isSeen(event) && !isOpen(event) ? "over" : severity(event));
 
   const name = (event) => {

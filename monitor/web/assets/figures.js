@@ -72,6 +72,7 @@
     hookLoad.events.show();
     hookLoad.alarms.show();
     hookLoad.stuck.show(row, cover);
+    hookLoad.caught.show();
     hookLoad.setText("refused", hookLoad.refused());
     document.documentElement.dataset.cover = cover;
     if (row) figures.shownSeq = row.seq;
@@ -170,7 +171,7 @@
     put("bit-depth", depth, word("bitDepth"), { smallFraction: true });
     hookLoad.setText("bit-depth-note", row ? depthNote() : "");
     const mark = cover ? null : hookLoad.now.status.next_depth_mark;
-    hookLoad.setText("depth-mark", mark ? markWords(mark) : "");
+    hookLoad.setText("depth-mark", cover ? "" : mark ? markWords(mark) : noMark(row));
     hookLoad.setClass("depth-mark", "near", Boolean(mark && mark.is_near));
     put("block-speed", row && speed(row), word("blockSpeed"));
     hookLoad.setText("block-speed-note", row ? direction(row) : "");
@@ -201,15 +202,41 @@
 
   /* "905 m up, casing shoe" and below it "31.8 stands, \u2264 0.30 m/s". */
   const markWords = (mark) => {
+    const [away, stands, speed] = markParts(mark);
+    return `${away}, ${mark.name}\n${[stands, speed].filter(Boolean).join(", ")}`.trim();
+  };
+
+  /* In one line, the name last: it alone may be cut. */
+  const markLine = () => {
+    const mark = hookLoad.now.status.next_depth_mark;
+    if (!mark) return noMark(hookLoad.now.row).replace("\n", " ");
+    return [...markParts(mark), mark.name].filter(Boolean).join(", ");
+  };
+
+  /* Why no mark is told. */
+  const noMark = (row) => {
+    if (!row || row.bit_depth_m === null) return "next depth mark\nnot known";
+    return "no depth mark\ngiven";
+  };
+
+  const markParts = (mark) => {
     const length = hookLoad.format(Math.abs(mark.distance_m), "length", { decimals: 0 });
-    const first = [length, hookLoad.unit("length"), mark.way].filter(Boolean).join(" ");
-    const second = [];
-    if (Number.isFinite(mark.stands)) second.push(`${mark.stands.toFixed(1)} stands`);
+    const away = [length, hookLoad.unit("length"), mark.way].filter(Boolean).join(" ");
+    let [stands, speed] = ["", ""];
+    if (Number.isFinite(mark.stands)) stands = `${mark.stands.toFixed(1)} stands`;
     if (mark.slow_down_m_s) {
-      const speed = hookLoad.format(mark.slow_down_m_s, "speed");
-      second.push(`\u2264 ${speed} ${hookLoad.unit("speed")}`);
+      speed = `\u2264 ${hookLoad.format(mark.slow_down_m_s, "speed")} ${hookLoad.unit("speed")}`;
     }
-    return `${first}, ${mark.name}\n${second.join(", ")}`.trim();
+    return [away, stands, speed];
+  };
+
+  /* The same in two lines, where the tiles give way to those of stuck pipe. */
+  figures.where = (row, cover) => {
+    if (cover || !row) return cover;
+    const depth = hookLoad.format(row.bit_depth_m, "length", { decimals: 0 });
+    const bit = depth === null ? "bit depth not known" : `bit ${depth} ${hookLoad.unit("length")}`;
+    const standing = still(row);
+    return `${bit}, pipe still ${standing === null ? "not known" : standing}\n${markLine()}`;
   };
 
   const weightOnBit = (row, cover) => {

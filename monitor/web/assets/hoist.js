@@ -101,8 +101,10 @@
     panel("drilling-line", word, now.line, () => drillingLine(now.line), duty, () => [
       button("Change the duty", () => hookLoad.hoistActs.changeDuty(duty)),
     ]);
-    panel("drum", word, now.drum, () => drum(now.drum));
-    panel("braking", word, now.braking, () => braking(now.braking));
+    // What is counted from the last height that came is of a moment long gone.
+    const without = word || (hookLoad.lacksBlock() ? hookLoad.fault() : "");
+    panel("drum", without, now.drum, () => drum(now.drum));
+    panel("braking", without, now.braking, () => braking(now.braking));
     hookLoad.setClass("compensator-panel", "away", !now.compensator);
     if (now.compensator) stroke(now.compensator, word);
     slipAndCut(now.slip_and_cut || {}, word);

@@ -123,9 +123,10 @@
     group.setAttribute("transform", `rotate(-90 ${x + width / 2} ${(sheet.top + sheet.bottom) / 2})`);
   };
 
+  const COLOURS = { "act-now": "--act-now", "be-ready": "--be-ready", "": "--trace" };
   const force = (si) => hookLoad.shown(si, "force");
   const colourOf = (event, otherwise) =>
-    event === null ? otherwise : event.alarm ? "--act-now" : "--be-ready";
+    event === null ? otherwise : COLOURS[hookLoad.events.severity(event)];
   const eventColour = () => colourOf(hookLoad.events.open(), "--load");
 
   /* One scale for all that hangs there, up to the most that may be pulled. */

@@ -61,7 +61,7 @@
     }
     hookLoad.strips.start();
     hookLoad.acts.start();
-    hookLoad.acts.startCatching();
+    hookLoad.caught.start();
     hookLoad.hoistActs.start();
     hookLoad.depthActs.start();
     hookLoad.alarms.start();

@@ -9,13 +9,34 @@
     cocked: "cocked",
     due: "blow due",
   };
+  const BY_HAND = "ended by a person";
   let ending = null;
+  let wasOn = false;
 
   const mode = () => hookLoad.now.status.stuck_mode || {};
   const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
+  /* Who did it, without the address of the machine it was done at. */
+  const person = (who) => (who || "").replace(/, (here|[0-9a-f]*[.:][0-9a-f.:]*)$/i, "");
+
+  /* Pulls are meant while stuck pipe is worked: no colour for one within what was agreed. */
+  stuck.isMeant = (kind) =>
+    mode().on === true && ["overpull", "slack_off", "stuck"].includes(kind);
+  stuck.isCalm = (kind) =>
+    stuck.isMeant(kind) && typeof mode().agreed_pull_N === "number" && mode().over_agreed !== true;
+
+  /* It may end itself while nobody looks at the button. */
+  const tellEnd = (on) => {
+    const { ended_why: why } = mode();
+    if (wasOn && !on && why && why !== BY_HAND) {
+      hookLoad.acts.say(`Stuck pipe ended: ${why}. The sound is live`);
+    }
+    wasOn = on === true;
+  };
+
   stuck.show = (row, cover) => {
     const { on, proposed } = mode();
+    tellEnd(on);
     if (on) document.documentElement.dataset.work = "stuck";
     else delete document.documentElement.dataset.work;
     if (ending === null) {
@@ -32,12 +53,11 @@
     const load = (name) => row && hookLoad.stepped(name, row[name], "force");
     put("last-pull", load("last_pull_N"), cover || "none yet", { large: true });
     const limit = agreed === null ? "none agreed" : `agreed ${hookLoad.coarse(agreed, "force")}`;
-    const notes = [over ? `over the ${limit}` : limit, by];
+    const notes = [over ? `over the ${limit}` : limit, person(by)];
     hookLoad.setText("last-pull-note", notes.filter(Boolean).join(", "));
     hookLoad.setClass("last-pull", "act-now", over === true);
     put("last-set-down", load("last_set_down_N"), cover || "none yet", { large: true });
-    const depth = row && hookLoad.format(row.bit_depth_m, "length", { decimals: 0 });
-    hookLoad.setText("last-set-down-note", depth ? `bit ${depth} ${hookLoad.unit("length")}` : "");
+    hookLoad.setText("stuck-where", hookLoad.figures.where(row, cover));
     put("pulls", row && String(row.pulls), cover);
     hookLoad.setText("pulls-note", pulling && pulls ? "pulling" : "");
     jar(row, cover);

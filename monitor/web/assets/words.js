@@ -38,10 +38,15 @@
     return ACTIVITY[code] + (moving ? TRIP[hookLoad.now.status.direction] || "" : "");
   };
 
+  /* Whether it is the block's position that does not come, and not the load. */
+  hookLoad.lacksBlock = () =>
+    hookLoad.has("quality", "MISSING") && hookLoad.now.row.hook_load_N !== null;
+
   /* The worst thing said about the load and the block, or "". */
   hookLoad.fault = () => {
     const found = QUALITY.find(([name]) => hookLoad.has("quality", name));
-    return found ? found[1] : "";
+    if (!found) return "";
+    return hookLoad.lacksBlock() ? "no block position" : found[1];
   };
 
   hookLoad.why = {
@@ -49,6 +54,7 @@
     excess: () => {
       if (hookLoad.inSlips()) return "in slips";
       if (hookLoad.now.row.hook_load_N === null) return hookLoad.fault() || "not known";
+      if (hookLoad.activityCode() === "on_bottom") return "on bottom";
       if (hookLoad.has("state", "LEARNING")) return "learning";
       if (hookLoad.has("state", "LOAD_NOT_TAKEN")) return "load coming on";
       return "not known";
@@ -59,7 +65,7 @@
       return (hookLoad.now.status.pull_limits || []).length ? "not known" : "no ratings given";
     },
     bitDepth: () => "not known",
-    blockSpeed: () => hookLoad.fault() || "not known",
+    blockSpeed: () => (hookLoad.lacksBlock() ? "no reading" : hookLoad.fault() || "not known"),
     weightOnBit: () => {
       if (hookLoad.inSlips()) return "in slips";
       if (hookLoad.has("state", "TARE_MISSING")) return "no zero yet";

@@ -58,6 +58,10 @@ def weights(
     Places where the string was held lie behind them as bands, in a surveyed hole the fan of
     the soft string too.
     """
+    if not rows:
+        return _words("No stand yet")
+    if not any(math.isfinite(row.bit_depth_m) for row in rows):
+        return _words("Bit depth is not known:<br>give it with the button Bit depth")
     force, length = DISPLAY_SETS[display]["force"].unit, DISPLAY_SETS[display]["length"].unit
     data: list[dict[str, Any]] = [] if fan is None else _fan(fan, display)
     for direction, (word, colour, symbol) in DIRECTIONS.items():
@@ -169,6 +173,8 @@ def _band(place: Mapping[str, Any], rows: Sequence[TripRow], display: str) -> di
 
 def speeds(rows: Sequence[TripRow], display: str) -> dict[str, Any]:
     """Average speed of each stand while it moved."""
+    if not rows:
+        return _words("No stand yet")
     data = []
     for direction, (word, colour, symbol) in DIRECTIONS.items():
         own = [row for row in rows if row.direction == direction]
@@ -210,6 +216,25 @@ def _count_whole(layout: dict[str, Any], n_stands: int) -> None:
     """Stands are counted: no tick between two of them."""
     if n_stands <= 10:
         layout["xaxis"]["dtick"] = 1
+
+
+def _words(words: str) -> dict[str, Any]:
+    """A plot that says why it is empty."""
+    layout = _layout("", "")
+    for axis in ("xaxis", "yaxis"):
+        layout[axis]["visible"] = False
+    layout["annotations"] = [
+        {
+            "text": words,
+            "xref": "paper",
+            "yref": "paper",
+            "x": 0.5,
+            "y": 0.5,
+            "showarrow": False,
+            "font": {"color": "--ink", "size": 16},
+        }
+    ]
+    return {"data": [], "layout": layout}
 
 
 def _shown(value_si: float, quantity: str, display: str) -> float | None:
