@@ -208,7 +208,8 @@ class Events(Stage):
                 settled=settled,
                 ends=column["phase"] == 0,
                 patience_s=patience_s,
-                counts=onward,
+                counts=onward & ~column["load_is_old"],
+                is_old=column["load_is_old"],
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
@@ -217,12 +218,14 @@ class Events(Stage):
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         load = rows.column.get("load_freed_N", rows.column["hook_load_N"])
-        # A row without a load is no end of the fall.
-        load = forward_fill(self.fallen_N, load, np.isfinite(load))
-        self.fallen_N = float(load[-1])
-        joined, kept = self.recent.join({"time_s": rows.time_s, "load": load})
+        # A row without a load of its own is no end of the fall.
+        known = np.isfinite(load) & ~rows.column["load_is_old"]
+        joined, kept = self.recent.join({"time_s": rows.time_s[known], "load": load[known]})
         start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
-        fall = joined["load"][start] - joined["load"][kept:]
+        fall = np.zeros(len(rows))
+        fall[known] = joined["load"][start] - joined["load"][kept:]
+        fall = forward_fill(self.fallen_N, fall, known)
+        self.fallen_N = float(fall[-1])
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))
         reach = rows.column.get("heave_reach_N")
         if reach is not None:
@@ -249,6 +252,7 @@ class Events(Stage):
             ends=in_slips,
             patience_s=np.full(len(rows), np.inf),
             counts=everywhere,
+            is_old=column["load_is_old"],
         )
         rows.events.extend(self.over_rating.follow(rows, judged))
 

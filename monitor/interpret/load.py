@@ -36,8 +36,15 @@ NAN = float("nan")
 
 # Short mean for decisions on slips: long enough for noise, short against a slips set.
 SMOOTH_S = 0.5
+# A source that gives loads less often than rows: each holds until the next is nearly due, so
+# long at most (a row in 10 s is slow for a rig's record).
+DUE_SHARE = 0.9
+LONGEST_HELD_S = 10.0
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
 FAULT_LOW_A, FAULT_HIGH_A = 0.0036, 0.021
+
+# The last reading, when it came and how long after the one before.
+NOTHING_READ = {"value": NAN, "at_s": NAN, "apart_s": NAN}
 
 
 class Load(Stage):
@@ -55,6 +62,7 @@ class Load(Stage):
         "as_reported",
         "greatest_N",
         "valid_s",
+        "read",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -73,10 +81,12 @@ class Load(Stage):
         self.as_reported = False
         self.greatest_N = NAN
         self.valid_s = NAN
+        self.read = dict(NOTHING_READ)
 
     def gap(self) -> None:
         """Windows end at a gap."""
         self.raw.clear()
+        self.read = dict(NOTHING_READ)
         self.smooth.clear()
 
     def command(self, command: Command) -> None:
@@ -172,8 +182,27 @@ class Load(Stage):
         return tension, quality
 
     def _clean(self, rows: Rows, values: Floats) -> Floats:
-        joined, kept = self.raw.join({"time_s": rows.time_s, "tension": values})
-        return median_of_3(joined["time_s"], joined["tension"], kept, GLITCH_SPAN_S)
+        """Readings without one-row glitches; each holds in rows that come before the next.
+
+        Rows of a second kind, or of channels sent more often, are no missing load. Such rows
+        have ``load_is_old``: what they hold is no second reading.
+        """
+        known = np.isfinite(values)
+        at_s = rows.time_s[known]
+        joined, kept = self.raw.join({"time_s": at_s, "tension": values[known]})
+        times = joined["time_s"]
+        clean = np.full(len(rows), NAN)
+        clean[known] = median_of_3(times, joined["tension"], kept, GLITCH_SPAN_S)
+        apart_s = np.full(len(rows), NAN)
+        apart_s[known] = np.diff(np.concatenate(([self.read["at_s"]], at_s)))
+        last = {"value": clean, "at_s": rows.time_s, "apart_s": apart_s}
+        for name, column in last.items():
+            last[name] = forward_fill(self.read[name], column, known)
+            self.read[name] = float(last[name][-1])
+        due_s = DUE_SHARE * np.minimum(last["apart_s"], LONGEST_HELD_S)
+        held = ~known & (rows.time_s - last["at_s"] < due_s)
+        rows.column["load_is_old"] = held
+        return np.where(held, last["value"], clean)
 
     def _as_reported(self, rows: Rows, reported: Floats) -> None:
         load = self._clean(rows, reported)
@@ -228,8 +257,9 @@ class Load(Stage):
 
     def _derived(self, rows: Rows) -> None:
         load = rows.column["hook_load_N"]
-        total = running_sum(self.sum_N, load)
-        count = running_sum(self.count, np.isfinite(load).astype(float))
+        fresh = np.where(rows.column["load_is_old"], NAN, load)
+        total = running_sum(self.sum_N, fresh)
+        count = running_sum(self.count, np.isfinite(fresh).astype(float))
         joined, kept = self.smooth.join({"time_s": rows.time_s, "sum": total, "count": count})
         start = window_start(joined["time_s"], kept, SMOOTH_S)
         number = joined["count"][kept:] - joined["count"][start]

@@ -145,8 +145,9 @@ class Slips(Stage):
         rows.column["turned_load_N"] = np.where(kept_in_slips, NAN, rows.column["turned_load_N"])
         # The decisions want a smooth load; when it changed is told by the quick one.
         raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
-        columns = {"time_s": rows.time_s, "load": load, "block": block, "raw": raw}
-        columns["plain"] = rows.column["hook_load_plain_N"]
+        columns = {"time_s": rows.time_s, "load": load, "block": block}
+        for name, values in (("raw", raw), ("plain", rows.column["hook_load_plain_N"])):
+            columns[name] = np.where(rows.column["load_is_old"], NAN, values)
         self.places.follow(rows.time_s, columns["plain"])
         joined, kept = self.recent.join(columns)
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
@@ -271,7 +272,9 @@ class Slips(Stage):
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
-        return first_true(leaves, row, stop)
+        # A row that holds an older load tells nothing of who carries the string now.
+        is_old = rows.column["load_is_old"]
+        return first_true(lambda part: leaves(part) & ~is_old[part], row, stop)
 
     def _again_N(self, out_N: float) -> float:
         """Load from which the string just set here is taken again: it weighs what it did."""
