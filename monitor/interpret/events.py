@@ -149,7 +149,9 @@ class Events(Stage):
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
-        column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
+        # With the block out of sight nobody knows which way the string goes, nor the sheaves.
+        lost = column["block_lost"]
+        column["excess_N"] = np.where(coming_off | lost, NAN, column["excess_N"])
         is_plain = follows | ("load_mean_N" not in column)
         smooth_N = of_pipe(rows, "pipe_smooth_N")
         column["in_event"] = np.zeros(len(rows), dtype=bool)
@@ -161,7 +163,8 @@ class Events(Stage):
         weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
         for tracker, break_over, sign, limit_N in kinds:
             middle = "judged_up_N" if sign > 0 else "judged_down_N"
-            excess = np.where(hanging, beyond_heave_N(rows, column[middle], sign), NAN)
+            excess = beyond_heave_N(rows, column[middle], sign)
+            excess = np.where(hanging & ~lost, excess, NAN)
             # A block that goes back turns the friction before its direction has turned: what
             # the load seems to gain there is no pull.
             onward = np.where(follows, sheaves, sign * column["pressed"] > BACKED)
@@ -198,7 +201,7 @@ class Events(Stage):
                 self.alarm_N[tracker.kind] = float(known[-1])
             judged = Judgement(
                 excess=excess,
-                steady=np.where(is_plain, sign * (smooth_N - column[middle]), excess),
+                steady=np.where(is_plain & ~lost, sign * (smooth_N - column[middle]), excess),
                 load=np.where(is_plain, column["smooth_load_N"], column["hook_load_N"]),
                 middle=column[middle],
                 limit_N=limit_N,

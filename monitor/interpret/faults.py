@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.motion import COARSE_BLOCK_M
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
 from monitor.interpret.windows import forward_fill, running_sum
@@ -48,7 +49,6 @@ COARSE_M = 60.0
 # the few centimetres of one setting.
 SETS_UNMOVED = 2.0
 SETS_UNMOVED_COARSE = 3.0
-COARSE_BLOCK_M = 0.02
 
 # A load that so far has changed at least so often, at rest in so many connections too, is
 # noisy beyond its steps: the same to the last digit for two minutes it is frozen (our choice,
@@ -71,23 +71,35 @@ FAULT_WORDS = (
 
 
 class Faults(Stage):
-    """Load missing, load frozen, block frozen."""
+    """Load missing, load frozen, block missing, block frozen."""
 
-    STATE = ("missing", "load_frozen", "block_frozen", "good_s", "load", "block", "greatest_m")
+    STATE = (
+        "missing",
+        "load_frozen",
+        "block_missing",
+        "block_frozen",
+        "good_s",
+        "load",
+        "block",
+        "greatest_m",
+        "block_seen",
+    )
 
     def __init__(self, rig: Rig) -> None:
         self.sensor = rig.sensor
         self.missing = Watch("sensor_fault", confirm_s=MISSING_S, clear_s=GOOD_S)
         self.load_frozen = Watch("sensor_fault", confirm_s=0.0, clear_s=0.0)
+        self.block_missing = Watch("sensor_fault", confirm_s=0.0, clear_s=GOOD_S)
         self.block_frozen = Watch("sensor_fault", confirm_s=0.0, clear_s=0.0)
         self.good_s = np.empty(0)  # when the last good loads came
         self.load = _unchanged()
         self.block = _unchanged()
+        self.block_seen = [0.0, 0.0]  # stamp of the last position seen, and slips set by then
         self.greatest_m = 0.0  # most travel on one load that was not frozen
 
     def gap(self) -> None:
         """What stood still before a gap need not have stood still in it."""
-        for watch in (self.missing, self.load_frozen, self.block_frozen):
+        for watch in (self.missing, self.load_frozen, self.block_missing, self.block_frozen):
             watch.gap()
         self.good_s = np.empty(0)
         self.load["new"] = self.block["new"] = True
@@ -105,6 +117,7 @@ class Faults(Stage):
             events += self._frozen_load(rows, values, travel, busy)
         block = rows.channel("block_position")
         if block is not None:
+            events += self._missing_block(rows, block, busy)
             events += self._frozen_block(rows, block, busy)
         rows.events.extend(events)
 
@@ -198,6 +211,21 @@ class Faults(Stage):
                 row, self.greatest_m = longer, seen
         normal[row:] = self.greatest_m
         return normal
+
+    def _missing_block(self, rows: Rows, block: Floats, busy: NDArray[np.bool_]) -> list[Event]:
+        """Tell of a block out of sight while slips were set: its travel is guessed then."""
+        seen = np.isfinite(block)
+        stamps = forward_fill(self.block_seen[0], rows.time_us.astype(float), seen)
+        sets = forward_fill(self.block_seen[1], rows.column["set_count"], seen)
+        self.block_seen = [float(stamps[-1]), float(sets[-1])]
+        on = ~seen & rows.column["block_lost"] & (rows.column["set_count"] > sets)
+        condition = Condition(
+            on=on,
+            off=seen,
+            why=lambda row: "rows come without a block position, and slips were set meanwhile",
+            since_us=stamps,
+        )
+        return self.block_missing.follow(rows, condition, busy)
 
     def _frozen_block(self, rows: Rows, block: Floats, busy: NDArray[np.bool_]) -> list[Event]:
         sets = rows.column["set_count"]

@@ -55,6 +55,10 @@ MOVING_M_S = 0.03
 STILL_M_S = 0.012
 # A block that has gone this far without a stop is on its way: nothing is latched or set.
 LEAST_STROKE_M = 1.5
+# A block not seen for so long may have gone on by more than any give of slips and line.
+LOST_S = 3.0
+# A counter in coarser steps may miss the few centimetres by which slips give.
+COARSE_BLOCK_M = 0.02
 # A one-row glitch is taken out only where three rows lie this close together.
 GLITCH_SPAN_S = 1.0
 
@@ -77,6 +81,8 @@ class Motion(Stage):
         "rate_m_s",
         "missing",
         "held",
+        "changed_s",
+        "least_step_m",
         "calm_m",
         "friction_m",
         "direction_m",
@@ -99,6 +105,8 @@ class Motion(Stage):
         self.rate_m_s = 0.0
         self.missing = False
         self.held = dict(STILL)  # speeds of the last position seen
+        self.changed_s = NAN
+        self.least_step_m = np.inf
         self.calm_m = NAN
         self.friction_m = NAN
         self.direction_m = NAN
@@ -113,6 +121,7 @@ class Motion(Stage):
         self.raw.clear()
         self.path.clear()
         self.held = dict(STILL)
+        self.changed_s = NAN
         self.moving = 0.0
 
     def step(self, rows: Rows) -> None:
@@ -156,10 +165,21 @@ class Motion(Stage):
         rows.column["block_m"] = block
         rows.column["block_age_s"] = rows.time_s - seen_s
         rows.column["block_step_m"] = np.where(jump, 0.0, step_m)
+        self._unchanged(rows, step_m)
         self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
         self.last_taken_s = float(taken_s[-1])
         self.jumped_m = float(jumped[-1])
         return block, seen_s
+
+    def _unchanged(self, rows: Rows, step_m: Floats) -> None:
+        """How long a counter of fine steps has shown the same to its last digit."""
+        size = np.where(step_m != 0.0, np.abs(step_m), np.inf)
+        least = np.minimum.accumulate(np.concatenate(([self.least_step_m], size)))[1:]
+        first = self.changed_s if np.isfinite(self.changed_s) else float(rows.time_s[0])
+        changed_s = forward_fill(first, rows.time_s, step_m != 0.0)
+        unchanged = np.where(least <= COARSE_BLOCK_M, rows.time_s - changed_s, 0.0)
+        rows.column["block_unchanged_s"] = unchanged
+        self.least_step_m, self.changed_s = float(least[-1]), float(changed_s[-1])
 
     def _returned(
         self, filled: Floats, at_s: Floats, jumped: Floats, jump: NDArray[np.bool_]
@@ -232,7 +252,9 @@ class Motion(Stage):
             found[name] = forward_fill(self.held[name], spread, seen)
             self.held[name] = float(found[name][-1])
         # Longer unseen than the last wait was: nothing is known of the block.
-        holds = ~(rows.time_s - seen_s > np.maximum(found["apart_s"], SPEED_WINDOW_S))
+        usual_s = np.maximum(found["apart_s"], SPEED_WINDOW_S)
+        holds = ~(rows.time_s - seen_s > usual_s)
+        rows.column["block_lost"] = rows.time_s - seen_s > np.maximum(usual_s, LOST_S)
         rows.column["quick_speed_m_s"] = np.where(holds, found["quick"], 0.0)
         rows.column["block_speed_m_s"] = np.where(holds, found["speed"], 0.0)
         rows.column["acceleration_m_s2"] = np.where(holds, found["change"], 0.0)

@@ -93,9 +93,7 @@ class Tracker(Carried):
                 start, row = row, self._while_open(rows, judged, (under, ends_under), row)
                 rows.mark_open(self.kind, start, row)
             else:
-                row = self._while_closed(
-                    rows, judged, (over, ends_run), (sustained, clear), row
-                )
+                row = self._while_closed(rows, judged, (over, ends_run), (sustained, clear), row)
             if self.event is not None and self.event["touched"]:
                 self.event["touched"] = False
                 event = self._as_event()
@@ -154,9 +152,7 @@ class Tracker(Carried):
         self._peak(rows, judged, row, row + 1)
         self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
 
-    def _while_open(
-        self, rows: Rows, judged: Judgement, spell: tuple[Any, Any], row: int
-    ) -> int:
+    def _while_open(self, rows: Rows, judged: Judgement, spell: tuple[Any, Any], row: int) -> int:
         under, ends_under = spell
         if math.isfinite(self.under_s):
             leaves = first_true(lambda part: ends_under[part], row, len(rows))

@@ -122,9 +122,7 @@ def test_counter_that_comes_back_after_a_row_leaves_nothing() -> None:
         spoilt[row + 1] += by_m
     values = {**samples.values, "block_position": spoilt}
     plain, _ = _found(samples)
-    stands, _ = _found(
-        Samples(samples.seq, samples.time_us, samples.row, values, samples.quality)
-    )
+    stands, _ = _found(Samples(samples.seq, samples.time_us, samples.row, values, samples.quality))
     assert [row.bit_depth_m for row in stands] == pytest.approx(
         [row.bit_depth_m for row in plain], abs=1e-6
     )
