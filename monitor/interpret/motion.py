@@ -316,9 +316,10 @@ class Motion(Stage):
 
 def _reach_m(wait_s: Floats) -> Floats:
     """How far a block may have gone between two positions seen."""
-    short = wait_s <= 0.5 * GLITCH_SPAN_S + 5e-4
-    fastest = np.where(short, FASTEST_BLOCK_M_S, FASTEST_SEEN_M_S)
-    reach_m = LEAST_JUMP_M + fastest * np.minimum(wait_s, 2.0)
+    by_median = wait_s <= 0.5 * GLITCH_SPAN_S + 5e-4
+    reach_m = FASTEST_BLOCK_M_S * np.minimum(wait_s, 2.0)
     reach_m = reach_m + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
+    reach_m = np.where(by_median, reach_m, np.minimum(reach_m, FASTEST_SEEN_M_S * wait_s))
+    reach_m = LEAST_JUMP_M + reach_m
     result: Floats = np.minimum(reach_m, LONGEST_STROKE_M)
     return result

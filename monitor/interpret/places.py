@@ -45,10 +45,14 @@ LEAST_STAND_M = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Stood:
-    """How long the block counter has shown the same, and what slips usually give."""
+    """How long the block counter has shown the same, and what can be told by the load.
+
+    Of a light string the load says too little: there nothing is guessed.
+    """
 
     unchanged_s: float
-    give_m: float
+    give_m: float  # what slips usually give
+    is_heavy: bool
 
     def froze(self, off_m: float) -> bool:
         """Whether it stood still, away from the usual place, while the load passed.
@@ -56,7 +60,7 @@ class Stood:
         Slips that give by more than its steps move it each time.
         """
         stood = self.unchanged_s >= LEAST_FROZEN_S and self.give_m > COARSE_BLOCK_M
-        return stood and abs(off_m) > AT_SET_M
+        return stood and self.is_heavy and abs(off_m) > AT_SET_M
 
 
 class Places(Carried):
@@ -115,7 +119,7 @@ class Places(Carried):
         """Where the string was taken, and whether that was seen."""
         before_m = self._before_unseen_m(joined, at, joined["raw"][: at + 1] >= limit_N)
         froze = stood.froze(block_m - self.usual_taken_m)
-        if self._is_frozen(joined["time_s"], at, stood.unchanged_s) or froze:
+        if self._is_frozen(joined["time_s"], at, stood) or froze:
             before_m = block_m
         seen = not math.isfinite(before_m)
         if not seen:
@@ -137,17 +141,18 @@ class Places(Carried):
         """Where the string was set, and whether that was seen."""
         before_m = self._before_unseen_m(joined, at, joined["raw"][: at + 1] < limit_N)
         seen = not math.isfinite(before_m)
-        off_m = block_m - self.usual_set_m
+        usual_m = self._other_end_m()
+        off_m = block_m - usual_m
         # A counter that leapt under way, or was set anew in a gap: crews set where they set.
         leapt = leaps > self.leaps_at_taken or not math.isfinite(self.taken_m)
         leapt &= abs(off_m) > AT_SET_M
-        if self._is_frozen(joined["time_s"], at, stood.unchanged_s):
+        if self._is_frozen(joined["time_s"], at, stood):
             seen, moved_m = False, self.usual_set_m - self.usual_taken_m
             block_m = self.anchor_m + moved_m if math.isfinite(moved_m) else block_m
         elif leapt or stood.froze(off_m):
-            seen, block_m = False, self.usual_set_m
-        elif not seen and math.isfinite(self.usual_set_m):
-            block_m = self.usual_set_m
+            seen, block_m = False, usual_m
+        elif not seen and math.isfinite(usual_m):
+            block_m = usual_m
         elif (
             seen
             and stood.unchanged_s < LEAST_FROZEN_S
@@ -157,12 +162,19 @@ class Places(Carried):
         self.set_m = block_m
         return block_m, seen
 
-    def _is_frozen(self, times: Floats, at: int, unchanged_s: float) -> bool:
+    def _other_end_m(self) -> float:
+        """Where the string on the hook will be set: a trip turned round changes both ends."""
+        ends = self.usual_taken_m, self.usual_set_m
+        turned = abs(self.anchor_m - ends[0]) > abs(self.anchor_m - ends[1])
+        return ends[0] if turned else ends[1]
+
+    def _is_frozen(self, times: Floats, at: int, stood: Stood) -> bool:
         """Whether the block counter has stood from before the last turn to this one."""
         now_s, before_s = float(times[at]), float(times[max(at - 1, 0)])
         lasted_s, self.turned_s = now_s - self.turned_s, now_s
         margin_s = LIFTED_WITHIN_S + now_s - before_s
-        return lasted_s >= LEAST_FROZEN_S and unchanged_s > lasted_s + margin_s
+        stands = lasted_s >= LEAST_FROZEN_S and stood.unchanged_s > lasted_s + margin_s
+        return stands and stood.is_heavy
 
     def frozen(self, rows: Rows, turned_s: float) -> NDArray[np.bool_]:
         """Rows in which the block has stood since before the string was taken or set.

@@ -50,6 +50,8 @@ AGAIN_SHARE = 0.75
 # A string is no lighter than this share of what it was in the spell before: a spell hardly
 # seen says less; a string that parted says so in the next spells too.
 LEAST_OF_LAST = 0.5
+# A string so many times heavier than what may hang beside it is told by the load alone.
+SURE_TIMES = 2.0
 # Travel from empty to full is known from so many of the last settings.
 GIVES_KEPT = 9
 # The level before slips are set is read this long before the load passes half way, and from
@@ -297,7 +299,9 @@ class Slips(Stage):
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
         kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
-        stood = Stood(float(rows.column["block_unchanged_s"][row]), self._give_m())
+        stood = Stood(
+            float(rows.column["block_unchanged_s"][row]), self._give_m(), self._is_heavy()
+        )
         leaps = float(rows.column["leaps"][row])
         seen = True
         if self.phase == 0:
@@ -344,6 +348,10 @@ class Slips(Stage):
     def _give_m(self) -> float:
         """Travel from empty to full as it usually is, 0 where that is not known."""
         return float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
+
+    def _is_heavy(self) -> bool:
+        """Whether load alone tells the string from friction and what may hang beside it."""
+        return self.level_N - self.empty_N > SURE_TIMES * hung_N(self.empty_N)
 
     def _learn_give(self, give_m: float) -> None:
         if math.isfinite(give_m):

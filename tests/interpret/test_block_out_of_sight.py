@@ -141,3 +141,24 @@ def test_string_picked_up_and_set_again_is_no_stand() -> None:
     output = script.run(depth_m=START_M)
     assert len([row for row in output.trip_rows if not row.void]) == 3
     assert output.columns["bit_depth_m"][-1] == pytest.approx(START_M - 3 * STAND_M, abs=GUESS_M)
+
+
+def test_counter_that_froze_under_way_once_the_trip_had_turned() -> None:
+    """Run in, then out: the counter stands for half a minute and leaps to where the block is."""
+    script = Script(29.0)
+    for _ in range(3):
+        script.stand_in(LOAD_N)
+    in_m = 3 * STAND_M
+    script.stand_out(LOAD_N)
+    samples = script.samples()
+    taken_s, set_s = _times(samples)[3]
+    at_s = samples.time_us / 1e6
+    block = np.round(samples.values["block_position"], 2)
+    frozen = (at_s > taken_s + 10.0) & (at_s < taken_s + 40.0)
+    block[frozen] = block[int(np.argmax(frozen))]
+    output = _run(_spoilt(samples, block))
+    assert set_s > taken_s + 50.0
+    rows = [row for row in output.trip_rows if not row.void]
+    assert [row.direction for row in rows] == ["in", "in", "in", "out"]
+    assert rows[3].length_m == pytest.approx(STAND_M, abs=GUESS_M)
+    assert rows[3].bit_depth_m == pytest.approx(START_M + in_m - STAND_M, abs=2 * GUESS_M)
