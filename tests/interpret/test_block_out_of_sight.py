@@ -162,3 +162,18 @@ def test_counter_that_froze_under_way_once_the_trip_had_turned() -> None:
     assert [row.direction for row in rows] == ["in", "in", "in", "out"]
     assert rows[3].length_m == pytest.approx(STAND_M, abs=GUESS_M)
     assert rows[3].bit_depth_m == pytest.approx(START_M + in_m - STAND_M, abs=2 * GUESS_M)
+
+
+def test_load_missing_while_it_was_set_running_in() -> None:
+    """The load is back on an empty block that is already on its way up."""
+    script = Script(29.0)
+    for _ in range(4):
+        script.stand_in(LOAD_N)
+        script.move(29.0, EMPTY_N, 0.8)
+    samples = script.hold(20, EMPTY_N).samples()
+    _, set_s = _times(samples)[2]
+    at_s = samples.time_us / 1e6
+    samples.values["deadline_tension"][(at_s > set_s - 14.0) & (at_s < set_s + 12.0)] = NAN
+    rows = [row for row in _run(samples).trip_rows if not row.void]
+    assert [row.direction for row in rows] == ["in"] * 4
+    assert [row.length_m for row in rows] == pytest.approx([STAND_M] * 4, abs=GUESS_M)

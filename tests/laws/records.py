@@ -72,6 +72,11 @@ def faulty(samples: Samples, seed: int) -> Samples:
         quality[name][holes] = Quality.MISSING
         values[name][random.integers(0, length, 5)] *= 3.0
     values["block_position"][length // 2 :] += 8.0
+    # Out of sight and frozen, for long enough to be guessed at and to be a fault.
+    values["block_position"][length // 8 : length // 8 + 400] = np.nan
+    frozen = slice(length // 5, length // 5 + 600)
+    values["block_position"][frozen] = values["block_position"][frozen.start]
+    values["deadline_tension"][3 * length // 5 : 3 * length // 5 + 150] = np.nan
     # A spell of two kinds of rows: some without a load, others without the block.
     kind = np.arange(length) % 5
     mixed = np.arange(length) // 1000 % 4 == 1
