@@ -18,6 +18,7 @@ from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
+from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
@@ -77,6 +78,7 @@ class Expected(Stage):
         "ringing",
         "soft",
         "drag_share",
+        "out_of_sight",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -88,6 +90,7 @@ class Expected(Stage):
         self.stand = 0.0
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
         self.speeds = Speeds()
+        self.out_of_sight = OutOfSight()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -100,6 +103,7 @@ class Expected(Stage):
             self._forget()
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
+        self.out_of_sight.command(command)
         if command.act == "mud_density" and math.isfinite(command.number):
             self.mud_density_kg_m3 = command.number
 
@@ -240,7 +244,8 @@ class Expected(Stage):
             missing = np.isnan(learnt[gaps])
             filled = learnt.copy()
             filled[gaps] = np.where(missing, guess[side], learnt[gaps])
-            spreads[side][gaps] = np.where(missing, guess[side + 2], spreads[side][gaps])
+            unsure = np.hypot(guess[side + 2], rows.column["lost_m"][gaps] * SLOPE_GUESS_N_M)
+            spreads[side][gaps] = np.where(missing, unsure, spreads[side][gaps])
             result.append(filled)
         return result
 
@@ -295,7 +300,12 @@ class Expected(Stage):
             sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
         caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
-        for row, i in sorted([*seconds, *caught]):
+        again = self.out_of_sight.step(rows)
+        for row, i in sorted([*seconds, *caught, *((row, AGAIN) for row in again)]):
+            if i == AGAIN:
+                doubt((self.up, self.down, self.up_turning, self.down_turning), again[row])
+                changes.append((row, self._parameters()))
+                continue
             if i < 0 or blocks is None:
                 stand = self.stand + float(np.searchsorted(sets, row))
                 above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
