@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.calibrations import Calibrations
 from monitor.interpret.motion import GLITCH_SPAN_S
@@ -40,11 +41,16 @@ SMOOTH_S = 0.5
 # long at most (a row in 10 s is slow for a rig's record).
 DUE_SHARE = 0.9
 LONGEST_HELD_S = 10.0
+# Rows too far apart for a median: a load that much lighter than the gear, or so many times
+# the greatest that two rows running have shown, is believed once the next row has it, too.
+LEAST_GEAR_SHARE = 0.6
+GREATEST_TIMES = 1.5
+LONGEST_LEAP_S = 2.5  # slower rows may show a pull only once
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
 FAULT_LOW_A, FAULT_HIGH_A = 0.0036, 0.021
 
 # The last reading, when it came and how long after the one before.
-NOTHING_READ = {"value": NAN, "at_s": NAN, "apart_s": NAN}
+NOTHING_READ = {"value": NAN, "at_s": NAN, "apart_s": NAN, "last": NAN, "doubted": 0.0}
 
 
 class Load(Stage):
@@ -63,6 +69,7 @@ class Load(Stage):
         "greatest_N",
         "valid_s",
         "read",
+        "twice",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -82,6 +89,7 @@ class Load(Stage):
         self.greatest_N = NAN
         self.valid_s = NAN
         self.read = dict(NOTHING_READ)
+        self.twice = -math.inf  # greatest reading that two rows running have shown
 
     def gap(self) -> None:
         """Windows end at a gap."""
@@ -97,6 +105,8 @@ class Load(Stage):
             self.travelling_weight_N = command.number
         if command.act in ("calibration_approved", "calibration_rolled_back"):
             self.gap()  # no median over readings of two calibrations
+        if command.act in ("lines_strung", "calibration_approved", "calibration_rolled_back"):
+            self.twice = -math.inf
 
     def factors(self) -> tuple[float, float]:
         """Hook load over dead-line tension, hoisting and lowering."""
@@ -181,7 +191,7 @@ class Load(Stage):
         )
         return tension, quality
 
-    def _clean(self, rows: Rows, values: Floats) -> Floats:
+    def _clean(self, rows: Rows, values: Floats, gear: float) -> Floats:
         """Readings without one-row glitches; each holds in rows that come before the next.
 
         Rows of a second kind, or of channels sent more often, are no missing load. Such rows
@@ -195,6 +205,10 @@ class Load(Stage):
         clean[known] = median_of_3(times, joined["tension"], kept, GLITCH_SPAN_S)
         apart_s = np.full(len(rows), NAN)
         apart_s[known] = np.diff(np.concatenate(([self.read["at_s"]], at_s)))
+        doubted = np.zeros(len(rows), dtype=bool)
+        doubted[known] = self._doubted(clean[known], apart_s[known], gear)
+        rows.column["load_doubted"] = doubted
+        clean[doubted] = NAN
         last = {"value": clean, "at_s": rows.time_s, "apart_s": apart_s}
         for name, column in last.items():
             last[name] = forward_fill(self.read[name], column, known)
@@ -204,10 +218,31 @@ class Load(Stage):
         rows.column["load_is_old"] = held
         return np.where(held, last["value"], clean)
 
+    @staticmethod
+    def _flagged(rows: Rows, quality: Flags) -> Flags:
+        doubted = rows.column["load_doubted"]
+        return quality | np.where(doubted, Quality.ABSURD, 0).astype(np.uint16)
+
+    def _doubted(self, values: Floats, apart_s: Floats, gear: float) -> NDArray[np.bool_]:
+        """Readings that no rig gives from one row to the next, where the next must tell."""
+        before = np.concatenate(([self.read["last"]], values))
+        both = np.fmin(before[1:], np.nan_to_num(before[:-1], nan=-np.inf))
+        twice = np.maximum.accumulate(np.concatenate(([self.twice], both)))
+        with np.errstate(invalid="ignore"):
+            low = (values < LEAST_GEAR_SHARE * gear) & (gear > 0.0)
+            high = (values > GREATEST_TIMES * twice[:-1]) & (twice[:-1] > 0.0)
+            high &= apart_s <= LONGEST_LEAP_S
+            far = (low | high) & ~(apart_s <= 0.5 * GLITCH_SPAN_S + 5e-4)
+        was = np.concatenate(([self.read["doubted"] > 0.0], far[:-1]))
+        if len(values):
+            self.read["last"], self.read["doubted"] = float(values[-1]), float(far[-1])
+            self.twice = float(twice[-1])
+        return far & ~was
+
     def _as_reported(self, rows: Rows, reported: Floats) -> None:
-        load = self._clean(rows, reported)
+        load = self._clean(rows, reported, self.travelling_weight_N)
         quality = rows.quality.get("hook_load", np.zeros(len(rows), dtype=np.uint16))
-        rows.column["load_quality"] = quality | np.uint16(Quality.AS_REPORTED)
+        rows.column["load_quality"] = self._flagged(rows, quality) | np.uint16(Quality.AS_REPORTED)
         rows.column["hook_load_plain_N"] = load
         rows.column["hook_load_N"] = load
         half = UNCALIBRATED_SHARE * np.abs(load)
@@ -219,10 +254,10 @@ class Load(Stage):
         rows.column["load_share"] = np.full(len(rows), 1.0 / self.lines_strung)
 
     def _from_tension(self, rows: Rows, tension: Floats, quality: Flags) -> None:
-        clean = self._clean(rows, tension)
+        clean = self._clean(rows, tension, self.travelling_weight_N / self.lines_strung)
         rows.column["read_tension_N"] = tension
         rows.column["tension_doubt_N"] = doubt = self.tension_uncertainty_N(clean)
-        rows.column["load_quality"] = quality
+        rows.column["load_quality"] = self._flagged(rows, quality)
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
         if self.line is not None and self.lines_strung % 2 == 0:
             # The line between the blocks hangs on the load, not on the anchor. An odd count

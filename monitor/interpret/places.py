@@ -144,12 +144,18 @@ class Places(Carried):
         usual_m = self._other_end_m()
         off_m = block_m - usual_m
         # A counter that leapt under way, or was set anew in a gap: crews set where they set.
-        leapt = leaps > self.leaps_at_taken or not math.isfinite(self.taken_m)
-        leapt &= abs(off_m) > AT_SET_M
-        if self._is_frozen(joined["time_s"], at, stood):
+        guessed = not math.isfinite(self.taken_m)
+        leapt = (leaps > self.leaps_at_taken or guessed) and abs(off_m) > AT_SET_M
+        froze = stood.froze(off_m) and stood.froze(block_m - self.anchor_m)
+        lasted_s = float(joined["time_s"][at]) - self.turned_s
+        if lasted_s < LEAST_FROZEN_S and (not seen or leapt or froze or guessed):
+            # Nobody moves a stand so fast: a load that came and went.
+            self.turned_s = float(joined["time_s"][at])
+            seen, block_m = False, self.anchor_m
+        elif self._is_frozen(joined["time_s"], at, stood):
             seen, moved_m = False, self.usual_set_m - self.usual_taken_m
             block_m = self.anchor_m + moved_m if math.isfinite(moved_m) else block_m
-        elif leapt or stood.froze(off_m):
+        elif leapt or froze:
             seen, block_m = False, usual_m
         elif not seen and math.isfinite(usual_m):
             block_m = usual_m
