@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from monitor.interpret.faults import COARSE_M, COARSE_SHARE
+from monitor.interpret.faults import COARSE_M
 from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.trend import SLOPE_GUESS_N_M, Trend
 from monitor.interpret.windows import forward_fill, running_sum
@@ -22,10 +22,9 @@ NAN = float("nan")
 LEAST_SPELL_S = 60.0
 # A quick crew trips so fast, connections included: 28 m in 90 s (common practice).
 TRIP_M_S = 0.3
-# A load the same to its last digit was frozen where the block was seen to go so far, or in
-# steps that may hide noise and line weight, so far ...
-FROZEN_TRAVEL_M = 15.0
-# ... or was so much further on from one row to the next, no more than this apart: further
+# A load the same to its last digit was frozen where the block was seen to go a stand up and a
+# stand down (``COARSE_M``): a quiet source may show one value along an empty stroke. Or where
+# the block was so much further on from one row to the next, no more than this apart: further
 # than any block goes in it.
 LEAPT_M, LEAPT_S = 3.0, 1.0
 
@@ -36,7 +35,7 @@ AGAIN = -(2**62)
 class OutOfSight(Carried):
     """Rows at which the load is known again, and the pipe that may have moved meanwhile."""
 
-    STATE = ("value_N", "since_s", "since_m", "travel_m", "last_s", "lost_m", "least_N")
+    STATE = ("value_N", "since_s", "since_m", "travel_m", "last_s", "lost_m")
 
     def __init__(self) -> None:
         self.value_N = NAN
@@ -44,7 +43,6 @@ class OutOfSight(Carried):
         self.since_m = 0.0  # travel of the block by then
         self.travel_m = 0.0
         self.last_s = NAN  # of the row before
-        self.least_N = np.inf  # least change seen
         self.lost_m = 0.0  # in all, since a person last gave the depth
 
     def command(self, command: Command) -> None:
@@ -69,12 +67,7 @@ class OutOfSight(Carried):
         missing = np.concatenate(([not np.isfinite(self.value_N)], ~known[:-1]))
         leapt = rows.column["unseen"] | ((step_m > LEAPT_M) & (apart_s <= LEAPT_S))
         hidden = missing | (apart_s >= LEAST_SPELL_S) | leapt
-        size = np.where(changed & np.isfinite(before), np.abs(filled - before), np.inf)
-        least = np.minimum.accumulate(np.concatenate(([self.least_N], size)))
-        self.least_N = float(least[-1])
-        is_coarse = least[:-1] > COARSE_SHARE * np.abs(np.nan_to_num(before))
-        enough_m = np.where(is_coarse, COARSE_M, FROZEN_TRAVEL_M)
-        hidden |= travel - step_m - since_m >= enough_m
+        hidden |= travel - step_m - since_m >= COARSE_M
         again = changed & hidden & (rows.time_s - since_s >= LEAST_SPELL_S)
         lost = np.where(again, TRIP_M_S * (rows.time_s - since_s), 0.0)
         rows.column["lost_m"] = total = running_sum(self.lost_m, lost)
