@@ -35,7 +35,7 @@ from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
-from monitor.interpret.pieces import blank_results, pieces
+from monitor.interpret.pieces import blank_results, pieces, with_late, without
 from monitor.interpret.pipe_motion import PipeMotion
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
@@ -144,6 +144,12 @@ class Pipeline:
 
     def feed(self, samples: Samples, commands: Sequence[Command] = ()) -> Output:
         """Interpret one chunk; commands act between the rows their seq stands between."""
+        late = (samples.row & Quality.LATE) > 0
+        if late.any():
+            # Rows of a second kind may come in turn with the others: no piece for each.
+            stand = self.trip_sheet.count + 1
+            output = self.feed(without(samples, late), commands)
+            return with_late(output, samples, late, stand)
         columns = blank_results(len(samples))
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
@@ -154,9 +160,6 @@ class Pipeline:
             while waiting and (start == stop or waiting[0].seq < int(samples.seq[start])):
                 calibrations.extend(self._command(waiting.pop(0)))
             if start == stop:
-                continue
-            if samples.row[start] & Quality.LATE:
-                self._late(columns, start, stop)
                 continue
             rows = self._piece(samples, start, stop)
             for name, values in self._results(rows).items():
@@ -232,10 +235,6 @@ class Pipeline:
             for stage in self.stages.values():
                 stage.command(act)
         return []
-
-    def _late(self, columns: dict[str, NDArray[Any]], start: int, stop: int) -> None:
-        columns["quality"][start:stop] = Quality.LATE
-        columns["stand"][start:stop] = self.trip_sheet.count + 1
 
     def _results(self, rows: Rows) -> dict[str, NDArray[Any]]:
         column = rows.column

@@ -13,16 +13,23 @@ KEPT = 16
 LEAST_GAP_us = 5 * SECOND_us
 UNKNOWN_GAP_us = 60 * SECOND_us
 FEWEST = 4  # intervals needed before the sampling counts as known
+# Two intervals running as long tell a slower pace at once, up to a row a minute: a median
+# would call eight rows in turn a gap each.
+LAST = 2
+SLOWEST_AT_ONCE_us = 60 * SECOND_us
 
 
 def _gap_us(recent: list[int]) -> int:
     if len(recent) < FEWEST:
         return UNKNOWN_GAP_us
-    return max(LEAST_GAP_us, 3 * sorted(recent)[(len(recent) - 1) // 2])
+    middle = sorted(recent)[(len(recent) - 1) // 2]
+    return max(LEAST_GAP_us, 3 * middle, 3 * min(*recent[-LAST:], SLOWEST_AT_ONCE_us))
 
 
 class Intervals:
-    """The last 16 intervals between rows. A gap is longer than 5 s and than 3 medians.
+    """The last 16 intervals between rows.
+
+    A gap is longer than 5 s, than 3 medians and than 3 times the lesser of the last two.
 
     The lower of the two middle values is the median, so it stays a whole number. Until four
     intervals are known a gap is 60 s.
@@ -57,5 +64,6 @@ class Intervals:
             windows = np.lib.stride_tricks.sliding_window_view(line, KEPT)
             chosen = windows[wanted[full] + known - KEPT]
             middle = np.partition(chosen, (KEPT - 1) // 2, axis=1)[:, (KEPT - 1) // 2]
-            result[full] = np.maximum(LEAST_GAP_us, 3 * middle)
+            lesser = np.minimum(chosen[:, -LAST:].min(axis=1), SLOWEST_AT_ONCE_us)
+            result[full] = np.maximum(LEAST_GAP_us, 3 * np.maximum(middle, lesser))
         return result

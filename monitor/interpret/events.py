@@ -178,7 +178,9 @@ class Events(Stage):
         falling = self._falling(rows, string) & slow
         # A load that is just coming off is no excess yet: slips may be taking the string.
         coming_off = falling & (column["excess_N"] < -column["band_N"])
-        column["excess_N"] = np.where(coming_off, NAN, column["excess_N"])
+        # With the block out of sight nobody knows which way the string goes, nor the sheaves.
+        lost = column["block_lost"]
+        column["excess_N"] = np.where(coming_off | lost, NAN, column["excess_N"])
         is_plain = follows | ("load_mean_N" not in column)
         column["in_event"] = np.zeros(len(rows), dtype=bool)
         limits, alarms = self.rig.events, self.rig.alarms
@@ -215,11 +217,11 @@ class Events(Stage):
             known = alarm[np.isfinite(alarm)]
             if len(known):
                 self.alarm_N[tracker.kind] = float(known[-1])
-            peak = np.where(is_plain, peaks[kind.name], excess)
+            peak = np.where(is_plain & ~lost, peaks[kind.name], excess)
             load = np.where(is_plain, peaks["load"], column["hook_load_N"])
             judged = Judgement(
                 excess=excess,
-                steady=np.where(is_plain, side.steady, excess),
+                steady=np.where(is_plain & ~lost, side.steady, excess),
                 peak=peak,
                 load=load,
                 middle=load - sign * peak,
@@ -230,7 +232,8 @@ class Events(Stage):
                 settled=settled,
                 ends=column["phase"] == 0,
                 patience_s=patience_s,
-                counts=side.onward,
+                counts=side.onward & ~column["load_is_old"],
+                is_old=column["load_is_old"],
             )
             with np.errstate(invalid="ignore"):
                 column["in_event"] |= may_start & (excess > limit_N)
@@ -249,7 +252,8 @@ class Events(Stage):
         """Excess in one direction, and where it counts."""
         column, sign = rows.column, kind.sign
         middle = column[f"judged_{kind.name}_N"]
-        excess = np.where(column["phase"] == 2, beyond_heave_N(rows, middle, sign), NAN)
+        excess = beyond_heave_N(rows, middle, sign)
+        excess = np.where((column["phase"] == 2) & ~column["block_lost"], excess, NAN)
         # The vessel pulls whichever way the block goes: the friction in the sheaves must stand.
         sheaves = column["pressed"] * column["friction_state"] > BACKED
         sheaves &= np.abs(column["friction_state"]) > SETTLED
@@ -311,12 +315,14 @@ class Events(Stage):
 
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         load = rows.column.get("load_freed_N", rows.column["hook_load_N"])
-        # A row without a load is no end of the fall.
-        load = forward_fill(self.fallen_N, load, np.isfinite(load))
-        self.fallen_N = float(load[-1])
-        joined, kept = self.recent.join({"time_s": rows.time_s, "load": load})
+        # A row without a load of its own is no end of the fall.
+        known = np.isfinite(load) & ~rows.column["load_is_old"]
+        joined, kept = self.recent.join({"time_s": rows.time_s[known], "load": load[known]})
         start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
-        fall = joined["load"][start] - joined["load"][kept:]
+        fall = np.zeros(len(rows))
+        fall[known] = joined["load"][start] - joined["load"][kept:]
+        fall = forward_fill(self.fallen_N, fall, known)
+        self.fallen_N = float(fall[-1])
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))
         reach = rows.column.get("heave_reach_N")
         if reach is not None:
@@ -346,6 +352,7 @@ class Events(Stage):
             ends=in_slips,
             patience_s=np.full(len(rows), np.inf),
             counts=everywhere,
+            is_old=column["load_is_old"],
         )
         rows.events.extend(self.over_rating.follow(rows, judged))
 

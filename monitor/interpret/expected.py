@@ -19,6 +19,7 @@ from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.held_loops import HeldLoops
+from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
 from monitor.interpret.rotation import YES, with_drag
@@ -81,6 +82,7 @@ class Expected(Stage):
         "drag_share",
         "held_loops",
         "quickening",
+        "out_of_sight",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -93,6 +95,7 @@ class Expected(Stage):
         self.ringing = Ringing(LONGEST_WAVE_S + MAST_S)
         self.speeds = Speeds()
         self.quickening = Quickening()
+        self.out_of_sight = OutOfSight()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -107,6 +110,7 @@ class Expected(Stage):
             self._forget()
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
+        self.out_of_sight.command(command)
         if command.act == "mud_density" and math.isfinite(command.number):
             self.mud_density_kg_m3 = command.number
 
@@ -255,7 +259,8 @@ class Expected(Stage):
             missing = np.isnan(learnt[gaps])
             filled = learnt.copy()
             filled[gaps] = np.where(missing, guess[side], learnt[gaps])
-            spreads[side][gaps] = np.where(missing, guess[side + 2], spreads[side][gaps])
+            unsure = np.hypot(guess[side + 2], rows.column["lost_m"][gaps] * SLOPE_GUESS_N_M)
+            spreads[side][gaps] = np.where(missing, unsure, spreads[side][gaps])
             result.append(filled)
         return result
 
@@ -310,7 +315,12 @@ class Expected(Stage):
             sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
             stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
         caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
-        for row, i in sorted([*seconds, *caught]):
+        again = self.out_of_sight.step(rows)
+        for row, i in sorted([*seconds, *caught, *((row, AGAIN) for row in again)]):
+            if i == AGAIN:
+                doubt((self.up, self.down, self.up_turning, self.down_turning), again[row])
+                changes.append((row, self._parameters()))
+                continue
             if i < 0 or blocks is None:
                 stand = self.stand + float(np.searchsorted(sets, row))
                 above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])

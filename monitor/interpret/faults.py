@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.motion import COARSE_BLOCK_M
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
 from monitor.interpret.windows import forward_fill, running_sum
@@ -50,15 +51,15 @@ COARSE_M = 60.0
 # the few centimetres of one setting.
 SETS_UNMOVED = 2.0
 SETS_UNMOVED_COARSE = 3.0
-COARSE_BLOCK_M = 0.02
 
 # A load that so far has changed at least so often, at rest in so many connections too, is
-# noisy beyond its steps: the same to the last digit for two minutes it is frozen (our choice,
-# a hundred times what it has shown; a quiet or slow source shows longer spells sooner, and is
-# not judged by them).
-NOISY_S = 1.2
+# noisy beyond its steps: the same to the last digit for two minutes and a hundred times what
+# it has shown it is frozen (our choice: a quarter of an hour at most; a quiet or slow source
+# shows longer spells sooner, and is not judged by them).
+NOISY_S = 9.0
 NOISY_SETS = 3.0
 QUIET_S = 120.0
+QUIET_TIMES = 100.0
 
 FAULT_WORDS = (
     (
@@ -171,7 +172,7 @@ class Faults(Stage):
         on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (count >= LEAST_FROZEN_ROWS)
         on &= np.isfinite(values)
         still_s = self._still_s(rows, values, change)
-        on |= still_s >= QUIET_S
+        on |= still_s > 0.0
         _flag(rows, "load_quality", on)
         self.load["step"], self.load["since_m"] = float(step[-1]), float(since_m[-1])
         condition = Condition(
@@ -180,7 +181,7 @@ class Faults(Stage):
             why=lambda row: (
                 f"signal frozen: the load has not changed at all while the block moved "
                 f"{since_m[row]:.0f} m"
-                if still_s[row] < QUIET_S
+                if still_s[row] == 0.0
                 else f"signal frozen: the load has not changed in its last digit for "
                 f"{still_s[row]:.0f} s"
             ),
@@ -189,7 +190,7 @@ class Faults(Stage):
         return self.load_frozen.follow(rows, condition, busy)
 
     def _still_s(self, rows: Rows, values: Floats, change: NDArray[np.bool_]) -> Floats:
-        """How long a load that is noisy at rest too has been the same; 0 for any other."""
+        """How long a load that is noisy at rest too has been frozen; 0 for any other."""
         finite = np.isfinite(values)
         seen = np.concatenate(([self.load["seen"] > 0.0], finite[:-1]))
         begun_s = _since(self.load, "at_s", rows.time_s, change | (finite & ~seen))
@@ -200,7 +201,8 @@ class Faults(Stage):
         longest_s = np.maximum.accumulate(np.concatenate(([self.load["longest_s"]], ended_s)))[1:]
         self.load["seen"], self.load["still_s"] = float(finite[-1]), float(still_s[-1])
         self.load["longest_s"] = float(longest_s[-1])
-        return np.where(known & (longest_s <= NOISY_S), still_s, 0.0)
+        needed_s = np.maximum(QUIET_S, QUIET_TIMES * longest_s)
+        return np.where(known & (longest_s <= NOISY_S) & (still_s >= needed_s), still_s, 0.0)
 
     def _normal(self, ended_m: Floats, least_m: Floats) -> Floats:
         """Most travel on one load so far, at each row, leaving out what was frozen."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.interpret.calibrations import Calibrations
 from monitor.interpret.motion import GLITCH_SPAN_S
@@ -36,8 +37,20 @@ NAN = float("nan")
 
 # Short mean for decisions on slips: long enough for noise, short against a slips set.
 SMOOTH_S = 0.5
+# A source that gives loads less often than rows: each holds until the next is nearly due, so
+# long at most (a row in 10 s is slow for a rig's record).
+DUE_SHARE = 0.9
+LONGEST_HELD_S = 10.0
+# Rows too far apart for a median: a load that much lighter than the gear, or so many times
+# the greatest that two rows running have shown, is believed once the next row has it, too.
+LEAST_GEAR_SHARE = 0.6
+GREATEST_TIMES = 1.5
+LONGEST_LEAP_S = 2.5  # slower rows may show a pull only once
 # NAMUR NE 43: a current at or below 3.6 mA or at or above 21 mA reports a fault.
 FAULT_LOW_A, FAULT_HIGH_A = 0.0036, 0.021
+
+# The last reading, when it came and how long after the one before.
+NOTHING_READ = {"value": NAN, "at_s": NAN, "apart_s": NAN, "last": NAN, "doubted": 0.0}
 
 
 class Load(Stage):
@@ -55,6 +68,8 @@ class Load(Stage):
         "as_reported",
         "greatest_N",
         "valid_s",
+        "read",
+        "twice",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -73,10 +88,13 @@ class Load(Stage):
         self.as_reported = False
         self.greatest_N = NAN
         self.valid_s = NAN
+        self.read = dict(NOTHING_READ)
+        self.twice = -math.inf  # greatest reading that two rows running have shown
 
     def gap(self) -> None:
         """Windows end at a gap."""
         self.raw.clear()
+        self.read = dict(NOTHING_READ)
         self.smooth.clear()
 
     def command(self, command: Command) -> None:
@@ -87,6 +105,8 @@ class Load(Stage):
             self.travelling_weight_N = command.number
         if command.act in ("calibration_approved", "calibration_rolled_back"):
             self.gap()  # no median over readings of two calibrations
+        if command.act in ("lines_strung", "calibration_approved", "calibration_rolled_back"):
+            self.twice = -math.inf
 
     def factors(self) -> tuple[float, float]:
         """Hook load over dead-line tension, hoisting and lowering."""
@@ -171,14 +191,58 @@ class Load(Stage):
         )
         return tension, quality
 
-    def _clean(self, rows: Rows, values: Floats) -> Floats:
-        joined, kept = self.raw.join({"time_s": rows.time_s, "tension": values})
-        return median_of_3(joined["time_s"], joined["tension"], kept, GLITCH_SPAN_S)
+    def _clean(self, rows: Rows, values: Floats, gear: float) -> Floats:
+        """Readings without one-row glitches; each holds in rows that come before the next.
+
+        Rows of a second kind, or of channels sent more often, are no missing load. Such rows
+        have ``load_is_old``: what they hold is no second reading.
+        """
+        known = np.isfinite(values)
+        at_s = rows.time_s[known]
+        joined, kept = self.raw.join({"time_s": at_s, "tension": values[known]})
+        times = joined["time_s"]
+        clean = np.full(len(rows), NAN)
+        clean[known] = median_of_3(times, joined["tension"], kept, GLITCH_SPAN_S)
+        apart_s = np.full(len(rows), NAN)
+        apart_s[known] = np.diff(np.concatenate(([self.read["at_s"]], at_s)))
+        doubted = np.zeros(len(rows), dtype=bool)
+        doubted[known] = self._doubted(clean[known], apart_s[known], gear)
+        rows.column["load_doubted"] = doubted
+        clean[doubted] = NAN
+        last = {"value": clean, "at_s": rows.time_s, "apart_s": apart_s}
+        for name, column in last.items():
+            last[name] = forward_fill(self.read[name], column, known)
+            self.read[name] = float(last[name][-1])
+        due_s = DUE_SHARE * np.minimum(last["apart_s"], LONGEST_HELD_S)
+        held = ~known & (rows.time_s - last["at_s"] < due_s)
+        rows.column["load_is_old"] = held
+        return np.where(held, last["value"], clean)
+
+    @staticmethod
+    def _flagged(rows: Rows, quality: Flags) -> Flags:
+        doubted = rows.column["load_doubted"]
+        return quality | np.where(doubted, Quality.ABSURD, 0).astype(np.uint16)
+
+    def _doubted(self, values: Floats, apart_s: Floats, gear: float) -> NDArray[np.bool_]:
+        """Readings that no rig gives from one row to the next, where the next must tell."""
+        before = np.concatenate(([self.read["last"]], values))
+        both = np.fmin(before[1:], np.nan_to_num(before[:-1], nan=-np.inf))
+        twice = np.maximum.accumulate(np.concatenate(([self.twice], both)))
+        with np.errstate(invalid="ignore"):
+            low = (values < LEAST_GEAR_SHARE * gear) & (gear > 0.0)
+            high = (values > GREATEST_TIMES * twice[:-1]) & (twice[:-1] > 0.0)
+            high &= apart_s <= LONGEST_LEAP_S
+            far = (low | high) & ~(apart_s <= 0.5 * GLITCH_SPAN_S + 5e-4)
+        was = np.concatenate(([self.read["doubted"] > 0.0], far[:-1]))
+        if len(values):
+            self.read["last"], self.read["doubted"] = float(values[-1]), float(far[-1])
+            self.twice = float(twice[-1])
+        return far & ~was
 
     def _as_reported(self, rows: Rows, reported: Floats) -> None:
-        load = self._clean(rows, reported)
+        load = self._clean(rows, reported, self.travelling_weight_N)
         quality = rows.quality.get("hook_load", np.zeros(len(rows), dtype=np.uint16))
-        rows.column["load_quality"] = quality | np.uint16(Quality.AS_REPORTED)
+        rows.column["load_quality"] = self._flagged(rows, quality) | np.uint16(Quality.AS_REPORTED)
         rows.column["hook_load_plain_N"] = load
         rows.column["hook_load_N"] = load
         half = UNCALIBRATED_SHARE * np.abs(load)
@@ -190,10 +254,10 @@ class Load(Stage):
         rows.column["load_share"] = np.full(len(rows), 1.0 / self.lines_strung)
 
     def _from_tension(self, rows: Rows, tension: Floats, quality: Flags) -> None:
-        clean = self._clean(rows, tension)
+        clean = self._clean(rows, tension, self.travelling_weight_N / self.lines_strung)
         rows.column["read_tension_N"] = tension
         rows.column["tension_doubt_N"] = doubt = self.tension_uncertainty_N(clean)
-        rows.column["load_quality"] = quality
+        rows.column["load_quality"] = self._flagged(rows, quality)
         rows.column["hook_load_plain_N"] = self.lines_strung * clean
         if self.line is not None and self.lines_strung % 2 == 0:
             # The line between the blocks hangs on the load, not on the anchor. An odd count
@@ -228,8 +292,9 @@ class Load(Stage):
 
     def _derived(self, rows: Rows) -> None:
         load = rows.column["hook_load_N"]
-        total = running_sum(self.sum_N, load)
-        count = running_sum(self.count, np.isfinite(load).astype(float))
+        fresh = np.where(rows.column["load_is_old"], NAN, load)
+        total = running_sum(self.sum_N, fresh)
+        count = running_sum(self.count, np.isfinite(fresh).astype(float))
         joined, kept = self.smooth.join({"time_s": rows.time_s, "sum": total, "count": count})
         start = window_start(joined["time_s"], kept, SMOOTH_S)
         number = joined["count"][kept:] - joined["count"][start]

@@ -22,8 +22,12 @@ NAN = float("nan")
 
 # Fastest a block moves, with room for the median's delay (common practice: 2 m/s empty).
 FASTEST_BLOCK_M_S = 4.0
+# Rows without a median have no such delay: the fastest empty block and a bit.
+FASTEST_SEEN_M_S = 2.5
 # Sustained block travel between rows further apart than 2 s: it must also stop and start.
 FASTEST_SUSTAINED_M_S = 1.5
+# A counter that comes back to where it was within so long had only shown something else.
+RETURNED_S = 10.0
 # A block keeps its speed for so long while its counter jumps; longer, nobody knows.
 LONGEST_UNCHANGED_S = 2.0
 # Encoder noise and quantum never make a jump of this size.
@@ -51,8 +55,16 @@ MOVING_M_S = 0.03
 STILL_M_S = 0.012
 # A block that has gone this far without a stop is on its way: nothing is latched or set.
 LEAST_STROKE_M = 1.5
+# A block not seen for so long may have gone on by more than any give of slips and line.
+LOST_S = 3.0
+# A counter in coarser steps may miss the few centimetres by which slips give.
+COARSE_BLOCK_M = 0.02
 # A one-row glitch is taken out only where three rows lie this close together.
 GLITCH_SPAN_S = 1.0
+
+
+# Speeds of a position that was never seen, and how long they hold.
+STILL = {"speed": 0.0, "quick": 0.0, "change": 0.0, "apart_s": 0.0}
 
 
 class Motion(Stage):
@@ -65,8 +77,12 @@ class Motion(Stage):
         "last_valid_s",
         "last_taken_s",
         "jumped_m",
+        "before_jump",
         "rate_m_s",
         "missing",
+        "held",
+        "changed_s",
+        "least_step_m",
         "calm_m",
         "friction_m",
         "direction_m",
@@ -80,13 +96,17 @@ class Motion(Stage):
     def __init__(self, rig: Rig) -> None:
         del rig
         self.raw = Tail(("time_s", "block"), 0.0, 2)
-        self.path = Tail(("time_s", "block", "speed", "seen_s"), SPEED_WINDOW_S + 0.1, 1)
+        self.path = Tail(("time_s", "block", "speed"), SPEED_WINDOW_S + 0.1, 1)
         self.last_m = NAN
         self.last_valid_s = NAN
         self.last_taken_s = NAN
         self.jumped_m = 0.0
+        self.before_jump = [NAN, NAN, 0.0]  # position, its time, what had been jumped by then
         self.rate_m_s = 0.0
         self.missing = False
+        self.held = dict(STILL)  # speeds of the last position seen
+        self.changed_s = NAN
+        self.least_step_m = np.inf
         self.calm_m = NAN
         self.friction_m = NAN
         self.direction_m = NAN
@@ -100,6 +120,8 @@ class Motion(Stage):
         """Windows end at a gap; position and friction state stay as they were."""
         self.raw.clear()
         self.path.clear()
+        self.held = dict(STILL)
+        self.changed_s = NAN
         self.moving = 0.0
 
     def step(self, rows: Rows) -> None:
@@ -113,24 +135,25 @@ class Motion(Stage):
 
     def _travel(self, rows: Rows, reported: Floats) -> tuple[Floats, Floats]:
         """Travel without jumps, and when the position of each row was seen."""
-        joined, kept = self.raw.join({"time_s": rows.time_s, "block": reported})
-        clean = median_of_3(joined["time_s"], joined["block"], kept, GLITCH_SPAN_S)
-        valid = np.isfinite(clean)
+        # Rows of a source that gives the block in some of them only are no neighbours.
+        valid = np.isfinite(reported)
+        at_s, seen = rows.time_s[valid], reported[valid]
+        joined, kept = self.raw.join({"time_s": at_s, "block": seen})
+        times, block = joined["time_s"], joined["block"]
+        clean, taken_s = reported.copy(), rows.time_s.copy()
+        clean[valid] = median = median_of_3(times, block, kept, GLITCH_SPAN_S)
+        taken_s[valid] = median_taken_at(times, block, median, kept)
         filled = forward_fill(self.last_m, clean, valid)
         seen_s = forward_fill(self.last_valid_s, rows.time_s, valid)
-        taken_s = median_taken_at(joined["time_s"], joined["block"], clean, kept)
         taken_s = forward_fill(self.last_taken_s, taken_s, valid)
         apart_s = np.diff(np.concatenate(([self.last_taken_s], taken_s)))
         step_m = np.diff(np.concatenate(([self.last_m], filled)))
         step_m = np.where(np.isfinite(step_m), step_m, 0.0)
-        wait_s = np.diff(np.concatenate(([self.last_valid_s], seen_s)))
-        reach_m = (
-            LEAST_JUMP_M
-            + FASTEST_BLOCK_M_S * np.minimum(wait_s, 2.0)
-            + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
-        )
-        jump = np.abs(step_m) > np.minimum(reach_m, LONGEST_STROKE_M)
+        before_s = np.concatenate(([self.last_valid_s], seen_s))
+        wait_s = np.diff(before_s)
+        jump = np.abs(step_m) > _reach_m(wait_s)
         jumped = running_sum(self.jumped_m, self._leaps(step_m, wait_s, apart_s, jump))
+        jumped = self._returned(np.concatenate(([self.last_m], filled)), before_s, jumped, jump)
         block = filled - jumped
         quality = np.zeros(len(rows), dtype=np.uint16)
         quality[jump] = Quality.JUMP
@@ -142,10 +165,43 @@ class Motion(Stage):
         rows.column["block_m"] = block
         rows.column["block_age_s"] = rows.time_s - seen_s
         rows.column["block_step_m"] = np.where(jump, 0.0, step_m)
+        self._unchanged(rows, step_m)
         self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
         self.last_taken_s = float(taken_s[-1])
         self.jumped_m = float(jumped[-1])
         return block, seen_s
+
+    def _unchanged(self, rows: Rows, step_m: Floats) -> None:
+        """How long a counter of fine steps has shown the same to its last digit."""
+        size = np.where(step_m != 0.0, np.abs(step_m), np.inf)
+        least = np.minimum.accumulate(np.concatenate(([self.least_step_m], size)))[1:]
+        first = self.changed_s if np.isfinite(self.changed_s) else float(rows.time_s[0])
+        changed_s = forward_fill(first, rows.time_s, step_m != 0.0)
+        unchanged = np.where(least <= COARSE_BLOCK_M, rows.time_s - changed_s, 0.0)
+        rows.column["block_unchanged_s"] = unchanged
+        self.least_step_m, self.changed_s = float(least[-1]), float(changed_s[-1])
+
+    def _returned(
+        self, filled: Floats, at_s: Floats, jumped: Floats, jump: NDArray[np.bool_]
+    ) -> Floats:
+        """Undo jumps from which the counter came back: nothing of them is left.
+
+        ``filled`` and ``at_s`` have the row before in front.
+        """
+        result = jumped
+        for row in np.flatnonzero(jump).tolist():
+            before_m, before_s, before_jumped_m = self.before_jump
+            wait_s = at_s[row + 1] - before_s
+            back = abs(filled[row + 1] - before_m) <= float(_reach_m(np.array([wait_s]))[0])
+            if wait_s <= RETURNED_S and back:
+                result = result.copy() if result is jumped else result
+                result[row:] += before_jumped_m - result[row]
+                result[row] = before_jumped_m
+                self.before_jump = [NAN, NAN, 0.0]
+                continue
+            last_m = float(result[row - 1]) if row else self.jumped_m
+            self.before_jump = [float(filled[row]), float(at_s[row]), last_m]
+        return result
 
     def _leaps(
         self, step_m: Floats, wait_s: Floats, apart_s: Floats, jump: NDArray[np.bool_]
@@ -167,29 +223,41 @@ class Motion(Stage):
         return np.where(jump, step_m - went_on, 0.0)
 
     def _speed(self, rows: Rows, block: Floats, seen_s: Floats) -> None:
-        """Speeds and acceleration; a position missing now is that of when it was seen."""
-        speed = np.empty(len(rows))
-        columns = {"time_s": rows.time_s, "block": block, "speed": speed, "seen_s": seen_s}
+        """Speeds and acceleration of the positions seen; they hold until the next is due."""
+        seen = rows.time_s == seen_s
+        at_s = rows.time_s[seen]
+        columns = {"time_s": at_s, "block": block[seen], "speed": np.empty(len(at_s))}
         joined, kept = self.path.join(columns)
-        times, path, seen = joined["time_s"], joined["block"], joined["seen_s"]
+        times, path = joined["time_s"], joined["block"]
         start = window_start(times, kept, SPEED_WINDOW_S)
-        span = seen[kept:] - seen[start]
+        span = times[kept:] - times[start]
+        quick_start = window_start(times, kept, QUICK_WINDOW_S)
+        quick_span = times[kept:] - times[quick_start]
         with np.errstate(invalid="ignore", divide="ignore"):
             speed = np.where(span > 0, (path[kept:] - path[start]) / span, 0.0)
+            quick = np.where(quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0)
             # A first row has no speed of its own to accelerate from.
             own = np.where(span > 0, speed, np.nan)
             speeds = np.concatenate((joined["speed"][:kept], own))
-            # Nothing is known of a block that was not seen in the window.
             change = np.where(span > 0, np.nan_to_num((speed - speeds[start]) / span), 0.0)
-        length = len(self.path.kept["time_s"])
-        self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
-        quick_start = window_start(times, kept, QUICK_WINDOW_S)
-        quick_span = seen[kept:] - seen[quick_start]
-        with np.errstate(invalid="ignore", divide="ignore"):
-            quick = np.where(quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0)
-        rows.column["quick_speed_m_s"] = quick
-        rows.column["block_speed_m_s"] = speed
-        rows.column["acceleration_m_s2"] = change
+        if len(times):
+            length = len(self.path.kept["time_s"])
+            self.path.kept["speed"] = speeds[len(speeds) - length :].copy()
+        last = np.maximum(np.arange(kept, len(times)) - 1, 0)
+        found = {"speed": speed, "quick": quick, "change": change}
+        found["apart_s"] = times[kept:] - times[last]
+        for name, values in found.items():
+            spread = np.empty(len(rows))
+            spread[seen] = values
+            found[name] = forward_fill(self.held[name], spread, seen)
+            self.held[name] = float(found[name][-1])
+        # Longer unseen than the last wait was: nothing is known of the block.
+        usual_s = np.maximum(found["apart_s"], SPEED_WINDOW_S)
+        holds = ~(rows.time_s - seen_s > usual_s)
+        rows.column["block_lost"] = rows.time_s - seen_s > np.maximum(usual_s, LOST_S)
+        rows.column["quick_speed_m_s"] = np.where(holds, found["quick"], 0.0)
+        rows.column["block_speed_m_s"] = np.where(holds, found["speed"], 0.0)
+        rows.column["acceleration_m_s2"] = np.where(holds, found["change"], 0.0)
 
     def _directions(self, rows: Rows, block: Floats) -> None:
         valid = np.isfinite(block)
@@ -244,3 +312,14 @@ class Motion(Stage):
             self.direction_m = float(centre_wide[-1])
             self.friction_known, self.direction = float(known[-1]), float(direction[-1])
             self.still_since_m = float(still_at[-1])
+
+
+def _reach_m(wait_s: Floats) -> Floats:
+    """How far a block may have gone between two positions seen."""
+    by_median = wait_s <= 0.5 * GLITCH_SPAN_S + 5e-4
+    reach_m = FASTEST_BLOCK_M_S * np.minimum(wait_s, 2.0)
+    reach_m = reach_m + FASTEST_SUSTAINED_M_S * np.maximum(wait_s - 2.0, 0.0)
+    reach_m = np.where(by_median, reach_m, np.minimum(reach_m, FASTEST_SEEN_M_S * wait_s))
+    reach_m = LEAST_JUMP_M + reach_m
+    result: Floats = np.minimum(reach_m, LONGEST_STROKE_M)
+    return result

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.model import INTEGER_RESULTS, RESULT_COLUMNS, Command, Quality, Samples
+from monitor.model import INTEGER_RESULTS, RESULT_COLUMNS, Command, Output, Quality, Samples
 
 NAN = float("nan")
 
@@ -27,14 +28,38 @@ def blank_results(length: int) -> dict[str, NDArray[Any]]:
 def pieces(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]]:
     """Pieces that hold no command, gap or clock step but at their first row.
 
-    Runs of late rows are pieces of their own. A last empty piece takes trailing commands.
+    No row is late. A last empty piece takes trailing commands.
     """
     length = len(samples)
-    late = (samples.row & Quality.LATE) > 0
     edges = set(range(0, length, PIECE_ROWS)) | {0, length}
-    edges.update((np.flatnonzero(np.diff(late.astype(np.int8))) + 1).tolist())
     breaks = np.flatnonzero(samples.row & (Quality.GAP | Quality.EPOCH)).tolist()
     edges.update(breaks)
     edges.update(int(i) for i in np.searchsorted(samples.seq, [c.seq for c in commands]))
     ordered = sorted(edges)
     return [*zip(ordered, ordered[1:], strict=False), (length, length)]
+
+
+def without(samples: Samples, late: NDArray[np.bool_]) -> Samples:
+    """Rows that are interpreted."""
+    kept = ~late
+    return Samples(
+        samples.seq[kept],
+        samples.time_us[kept],
+        samples.row[kept],
+        {name: column[kept] for name, column in samples.values.items()},
+        {name: column[kept] for name, column in samples.quality.items()},
+    )
+
+
+def with_late(output: Output, samples: Samples, late: NDArray[np.bool_], stand: int) -> Output:
+    """Put late rows, of which nothing is known but the stand, back where they came.
+
+    ``stand`` is the number before the first row.
+    """
+    columns = blank_results(len(samples))
+    for name, column in columns.items():
+        column[~late] = output.columns[name]
+    columns["quality"][late] = Quality.LATE
+    stands = np.concatenate(([stand], output.columns["stand"]))
+    columns["stand"][late] = stands[np.cumsum(~late)[late]]
+    return dataclasses.replace(output, seq=samples.seq, time_us=samples.time_us, columns=columns)

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from monitor.interpret.levels import Heard, hung_N, slip_limits_N, two_levels
-from monitor.interpret.places import LOOK_BACK_S, Places
+from monitor.interpret.places import LOOK_BACK_S, Places, Stood
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.transfer import (
     MOST_PART,
@@ -50,6 +50,8 @@ AGAIN_SHARE = 0.75
 # A string is no lighter than this share of what it was in the spell before: a spell hardly
 # seen says less; a string that parted says so in the next spells too.
 LEAST_OF_LAST = 0.5
+# A string so many times heavier than what may hang beside it is told by the load alone.
+SURE_TIMES = 2.0
 # Travel from empty to full is known from so many of the last settings.
 GIVES_KEPT = 9
 # The level before slips are set is read this long before the load passes half way, and from
@@ -110,7 +112,7 @@ class Slips(Stage):
         self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
-        self.recent = Tail(("time_s", "load", "block", "raw", "plain"), LOOK_BACK_S, 1)
+        self.recent = Tail(("time_s", "load", "block", "raw", "plain", "lost"), LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
         self.heard = Heard()
         self.gives_m: list[float] = []
@@ -145,14 +147,17 @@ class Slips(Stage):
         rows.column["turned_load_N"] = np.where(kept_in_slips, NAN, rows.column["turned_load_N"])
         # The decisions want a smooth load; when it changed is told by the quick one.
         raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
-        columns = {"time_s": rows.time_s, "load": load, "block": block, "raw": raw}
-        columns["plain"] = rows.column["hook_load_plain_N"]
-        self.places.follow(rows.time_s, columns["plain"])
+        columns = {"time_s": rows.time_s, "load": load, "block": block}
+        columns["lost"] = rows.column["block_lost"].astype(float)
+        for name, values in (("raw", raw), ("plain", rows.column["hook_load_plain_N"])):
+            columns[name] = np.where(rows.column["load_is_old"], NAN, values)
+        self.places.follow(rows, columns["plain"])
         joined, kept = self.recent.join(columns)
         start = window_start(joined["time_s"], kept, RISE_WINDOW_S)
         rise = joined["load"][kept:] - joined["load"][start]
         rows.column["rising"] = rise > RISE_SHARE * (load - self.declared_N)
         rows.column["may_lift"] = may_lift(rows, joined, kept)
+        turned_s = self.places.turned_s
         phase = np.empty(len(rows), dtype=np.int8)
         empty = np.empty(len(rows))
         row = 0 if self.known else self._start(rows, load)
@@ -174,6 +179,7 @@ class Slips(Stage):
             # Slow data may go from slips to fully on within one row.
             row = turn if self.phase == 1 else turn + 1
         rows.column["phase"] = phase
+        rows.column["block_lost"] |= self.places.frozen(rows, turned_s)
         rows.column["empty_N"] = empty
 
     def _listen(self, rows: Rows, load: Any, part: slice) -> None:
@@ -271,7 +277,9 @@ class Slips(Stage):
             travelled = np.abs(block[part] - self.since_m) > LONGEST_PICK_UP_M
             return done | late | travelled | (load[part] < into)
 
-        return first_true(leaves, row, stop)
+        # A row that holds an older load tells nothing of who carries the string now.
+        is_old = rows.column["load_is_old"]
+        return first_true(lambda part: leaves(part) & ~is_old[part], row, stop)
 
     def _again_N(self, out_N: float) -> float:
         """Load from which the string just set here is taken again: it weighs what it did."""
@@ -291,6 +299,10 @@ class Slips(Stage):
         load = float(rows.column["smooth_load_N"][row])
         at = kept + row
         kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
+        stood = Stood(
+            float(rows.column["block_unchanged_s"][row]), self._give_m(), self._is_heavy()
+        )
+        leaps = float(rows.column["leaps"][row])
         seen = True
         if self.phase == 0:
             self._learn_empty()
@@ -304,13 +316,13 @@ class Slips(Stage):
                     block_m -= float(rows.column["run_travel_m"][row])
                 else:
                     block_m = self._came_off(rows, row, joined, at)
-                    block_m, seen = self.places.set_at(joined, at, into, block_m)
+                    block_m, seen = self.places.set_at(joined, at, into, block_m, stood, leaps)
             self.phase, kind = 0, "set"
         else:
             block_m = self._fully_on(joined, at)
             full_N = self.level_N if math.isfinite(self.level_N) else load
             passed_N = self.empty_N + MOST_PART * (full_N - self.empty_N)
-            block_m, seen = self.places.taken_at(joined, at, passed_N, block_m)
+            block_m, seen = self.places.taken_at(joined, at, passed_N, block_m, stood, leaps)
             self.phase, kind = 2, "hanging"
             if not math.isfinite(self.string_N):
                 self.string_N = load - self.empty_N
@@ -328,10 +340,18 @@ class Slips(Stage):
             return float(np.nan_to_num(joined["block"][at]))
         span = slice(int(empty[-1]), None)
         part = (raw[span] - self.empty_N) / (level - self.empty_N)
-        known = float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
-        block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known)
+        known_m = self._give_m()
+        block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known_m)
         self._learn_give(give_m)
         return block_m
+
+    def _give_m(self) -> float:
+        """Travel from empty to full as it usually is, 0 where that is not known."""
+        return float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
+
+    def _is_heavy(self) -> bool:
+        """Whether load alone tells the string from friction and what may hang beside it."""
+        return self.level_N - self.empty_N > SURE_TIMES * hung_N(self.empty_N)
 
     def _learn_give(self, give_m: float) -> None:
         if math.isfinite(give_m):

@@ -52,6 +52,7 @@ class Judgement:
     ends: Any
     counts: Any  # rows a peak may lie in
     patience_s: Floats  # a run this long is raised although not settled
+    is_old: Any  # rows without a load of their own: they neither confirm nor end anything
 
 
 class Tracker(Carried):
@@ -87,14 +88,17 @@ class Tracker(Carried):
             over = judged.may_start & ((judged.excess > believed) | sustained)
             under = ~(judged.excess >= judged.limit_N - DEADBAND_N)
             under &= np.isfinite(judged.excess) | judged.ends
+            fresh = ~judged.is_old
+            over, ends_run = over & fresh, ~over & fresh
+            under, ends_under = under & fresh, ~under & fresh
         changed: dict[str, Event] = {}
         row = 0
         while row < len(rows):
             if self.event is not None and self.event["end_us"] is None:
-                start, row = row, self._while_open(rows, judged, under, row)
+                start, row = row, self._while_open(rows, judged, (under, ends_under), row)
                 rows.mark_open(self.kind, start, row)
             else:
-                row = self._while_closed(rows, judged, over, (sustained, clear), row)
+                row = self._while_closed(rows, judged, (over, ends_run), (sustained, clear), row)
             if self.event is not None and self.event["touched"]:
                 self.event["touched"] = False
                 event = self._as_event()
@@ -102,27 +106,33 @@ class Tracker(Carried):
         return list(changed.values())
 
     def _while_closed(
-        self, rows: Rows, judged: Judgement, over: Any, mean: tuple[Any, Any], row: int
+        self,
+        rows: Rows,
+        judged: Judgement,
+        run: tuple[Any, Any],
+        mean: tuple[Any, Any],
+        row: int,
     ) -> int:
-        sustained, clear = mean
+        (over, ends_run), (sustained, clear) = run, mean
         if not math.isfinite(self.run_s):
             row = first_true(lambda part: over[part], row, len(rows))
             if row == len(rows):
                 return row
             self.run_s, self.run_us = float(rows.time_s[row]), int(rows.time_us[row])
             self.run_rows = 0
-        stop = first_true(lambda part: ~over[part], row, len(rows))
-        seen = self.run_rows
+        stop = first_true(lambda part: ends_run[part], row, len(rows))
+        fresh = ~judged.is_old[row:stop]
+        seen = self.run_rows + np.cumsum(fresh)
         lasted_s = rows.time_s[row:stop] - self.run_s + 5e-4
         long_enough = (lasted_s >= CONFIRM_S) | ((lasted_s >= QUICK_S) & clear[row:stop])
-        long_enough &= seen + np.arange(1, stop - row + 1) >= 2
+        long_enough &= fresh & (seen >= 2)
         patient = rows.time_s[row:stop] - self.run_s > judged.patience_s[row:stop]
         sure = long_enough & sustained[row:stop] & (judged.settled[row:stop] | patient)
         if sure.any():
             raised = row + int(np.argmax(sure))
             self._raise(rows, judged, raised)
             return raised
-        self.run_rows += stop - row
+        self.run_rows += int(np.count_nonzero(fresh))
         if stop < len(rows):
             self.run_s, self.run_rows = NAN, 0
         return stop
@@ -148,9 +158,10 @@ class Tracker(Carried):
         self._peak(rows, judged, row, row + 1)
         self.run_s, self.run_rows, self.under_s = NAN, 0, NAN
 
-    def _while_open(self, rows: Rows, judged: Judgement, under: Any, row: int) -> int:
+    def _while_open(self, rows: Rows, judged: Judgement, spell: tuple[Any, Any], row: int) -> int:
+        under, ends_under = spell
         if math.isfinite(self.under_s):
-            leaves = first_true(lambda part: ~under[part], row, len(rows))
+            leaves = first_true(lambda part: ends_under[part], row, len(rows))
             until = self.under_s + CLEAR_S - 5e-4
             cleared = int(np.searchsorted(rows.time_s, until))
             ended = int(min(cleared, _first(judged.ends, row, leaves)))

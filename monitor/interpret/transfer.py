@@ -39,6 +39,9 @@ LET_GO_M = 0.6
 LET_GO_BACK_S = 20.0
 # Slips are set on pipe at rest, and it is slacked off slower than this (common practice).
 LET_GO_SPEED_M_S = 0.5
+# A load missing for so long may have been set in slips meanwhile, if that is not long ago.
+UNSEEN_LOAD_S = 3.0
+UNSEEN_SINCE_S = 10.0
 # Unless the block rests on it: so long, within a few quanta of the counter.
 REST_S = 3.0
 REST_M = 0.05
@@ -184,7 +187,7 @@ def is_let_go(
     """Whether a load gone at some rows can be in slips: it went along little, slow travel."""
     times, load, block = joined["time_s"], joined["load"], joined["block"]
     first = int(np.searchsorted(times, times[now.start] - LET_GO_BACK_S))
-    rows = np.arange(first, now.stop)
+    looked = rows = np.arange(first, now.stop)
     last = np.maximum.accumulate(np.where(load[first : now.stop] > middle_N, rows, -1))
     last, rows = last[now.start - first :], rows[now.start - first :]
     recent = (last >= 0) & (times[rows] - times[last] <= LET_GO_BACK_S)
@@ -195,8 +198,21 @@ def is_let_go(
     # On its way between slow rows, the block tells by the next row whether it stopped here.
     moves = np.abs(block[rows] - block[np.maximum(rows - 1, 0)]) > LEAST_STROKE_M
     waits = moves & (load[np.maximum(rows - 1, 0)] >= into_N)
-    taken = (sunk <= LET_GO_M) & (speed > -LET_GO_SPEED_M_S)
+    # Gone since a spell without a load: slips may have been set in it.
+    again = np.where(_after_spell(times, load, now.stop)[first:], looked, -1)
+    again = np.maximum.accumulate(again)[now.start - first :]
+    unseen = (again > last) & (times[rows] - times[again] <= UNSEEN_SINCE_S)
+    taken = unseen | (sunk <= LET_GO_M) & (speed > -LET_GO_SPEED_M_S)
     result: NDArray[np.bool_] = np.where(slow, ~waits, taken | at_rest)
+    return result
+
+
+def _after_spell(times: Floats, load: Floats, stop: int) -> NDArray[np.bool_]:
+    """Rows before ``stop`` that are the first with a load after a spell without."""
+    known = np.isfinite(load[:stop])
+    rows = np.arange(stop)
+    before = np.maximum.accumulate(np.concatenate(([0], np.where(known, rows, 0)[:-1])))
+    result: NDArray[np.bool_] = known & (times[:stop] - times[before] > UNSEEN_LOAD_S)
     return result
 
 

@@ -103,6 +103,7 @@ class Trend(Carried):
         "off",
         "off_square",
         "off_stands",
+        "doubt_N",
     )
 
     def __init__(self, together: float = TOGETHER) -> None:
@@ -128,6 +129,13 @@ class Trend(Carried):
         self.off = [0.0, 0.0, NAN]  # sum and count of what the stand was off, its number
         self.off_square = 0.0
         self.off_stands = 0.0
+        self.doubt_N = 0.0  # what the string may weigh otherwise since a spell out of sight
+
+    def doubt(self, more_N: float) -> None:
+        """Nobody saw what was pulled or run: the next metres tell anew what is normal."""
+        if self.known:
+            self.doubt_N += more_N
+            self.held = []
 
     def parameters(self) -> Parameters:
         """What a row needs: centre, speed centre, level, slopes, spread, slope spread."""
@@ -137,7 +145,7 @@ class Trend(Carried):
             self.level_N if self.known else NAN,
             self.slope_N_m,
             self.speed_slope,
-            math.hypot(self.noise_N, self.scatter_N),
+            math.hypot(self.noise_N, self.scatter_N, self.doubt_N),
             self.slope_spread_N_m,
             self.speed_spread,
         )
@@ -158,6 +166,9 @@ class Trend(Carried):
         if abs(seen.along_m - self.last_along) < SPACING_M:
             return False
         self.last_along = seen.along_m
+        if self.known and self.doubt_N:
+            self.held.append(list(seen))
+            return len(self.held) >= LEAST_OBSERVATIONS and self._begin_again(prior)
         if self.known:
             off = seen.load_N - self.middle_N(seen.hung_m, seen.speed_m_s)
             reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N))
@@ -200,7 +211,11 @@ class Trend(Carried):
         )
         if travelled < NEW_NORMAL_M:
             return False
-        # The old observations describe another hole: begin again from what has been held.
+        return self._begin_again(prior)
+
+    def _begin_again(self, prior: tuple[float, float, float]) -> bool:
+        """Fit what has been held: the old observations describe another hole or string."""
+        self.doubt_N = 0.0
         self.hung, self.load, self.speed, self.stand, self.calm = [], [], [], [], []
         for held in self.held:
             self._append(Second(*held))

@@ -161,6 +161,7 @@ class TripSheet(Stage):
         excess = column["excess_N"][part]
         judged = (
             np.isfinite(excess)
+            & ~column["load_is_old"][part]
             & ~column["on_bottom"][part]
             & (column["run_travel_m"][part] > LEAST_STAND_M / 5)
         )

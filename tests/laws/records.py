@@ -59,7 +59,7 @@ def simulated(
 
 
 def faulty(samples: Samples, seed: int) -> Samples:
-    """Add missing values, spikes, late rows, a gap, a block counter jump, a clock step."""
+    """Add missing values, spikes, late rows, a gap, a counter jump, a clock step, mixed rows."""
     random = np.random.default_rng(seed)
     length = len(samples)
     values = {name: column.copy() for name, column in samples.values.items()}
@@ -72,6 +72,17 @@ def faulty(samples: Samples, seed: int) -> Samples:
         quality[name][holes] = Quality.MISSING
         values[name][random.integers(0, length, 5)] *= 3.0
     values["block_position"][length // 2 :] += 8.0
+    # Out of sight and frozen, for long enough to be guessed at and to be a fault.
+    values["block_position"][length // 8 : length // 8 + 400] = np.nan
+    frozen = slice(length // 5, length // 5 + 600)
+    values["block_position"][frozen] = values["block_position"][frozen.start]
+    values["deadline_tension"][3 * length // 5 : 3 * length // 5 + 150] = np.nan
+    # A spell of two kinds of rows: some without a load, others without the block.
+    kind = np.arange(length) % 5
+    mixed = np.arange(length) // 1000 % 4 == 1
+    for name, there in (("deadline_tension", kind < 2), ("block_position", kind > 1)):
+        values[name][mixed & ~there] = np.nan
+        quality[name][mixed & ~there] = Quality.MISSING
     late = random.integers(1, length, length // 100)
     row[late] |= np.uint16(Quality.LATE)
     gap = length // 3
