@@ -331,10 +331,11 @@ class Slips(Stage):
 
     def _fully_on(self, joined: dict[str, Any], at: int) -> float:
         """Block position when the load was fully on."""
-        level = self.level_N if math.isfinite(self.level_N) else float(joined["load"][at])
         times, raw, block = known_rows(
             joined, times_from=joined["time_s"][at] - LOOK_BACK_S, at=at
         )
+        # The row that tells may be one whose load is not believed yet.
+        level = self.level_N if math.isfinite(self.level_N) else float(np.max(raw, initial=0.0))
         empty = np.flatnonzero(raw[:-1] < self.limits()[0])
         if not len(empty):
             return float(np.nan_to_num(joined["block"][at]))
@@ -343,7 +344,7 @@ class Slips(Stage):
         known_m = self._give_m()
         block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known_m)
         self._learn_give(give_m)
-        return block_m
+        return block_m if math.isfinite(block_m) else float(np.nan_to_num(joined["block"][at]))
 
     def _give_m(self) -> float:
         """Travel from empty to full as it usually is, 0 where that is not known."""

@@ -152,3 +152,14 @@ def test_a_counter_that_jumps_on_the_way_moves_no_pipe(jump_m: float, later: int
     jumped = replace(samples, values={**samples.values, "block_position": block})
     depth, plain = (_run(each)[1].columns["bit_depth_m"][-1] for each in (jumped, samples))
     assert depth == pytest.approx(plain, abs=0.02)
+
+
+def test_a_first_load_that_is_doubted_costs_no_depth() -> None:
+    """A row a second, quick hands: the string is on between two rows, and the first is doubted."""
+    script = Script(hz=1.0)
+    script.hold(30, EMPTY_N).move(1.1, 1.45 * EMPTY_N, 0.1).move(1.2, 4.0 * EMPTY_N, 0.1)
+    script.move(29.0, 4.0 * EMPTY_N).hold(5, 4.0 * EMPTY_N).ramp(28.8, EMPTY_N).hold(20, EMPTY_N)
+    output = script.run(2000.0)
+    depth = output.columns["bit_depth_m"]
+    assert np.isfinite(depth).all()
+    assert depth[-1] == pytest.approx(2000.0 - 27.9, abs=0.3)
