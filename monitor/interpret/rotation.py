@@ -45,6 +45,12 @@ DRAGS_KEPT = 5
 # Seconds of steady hoisting or lowering, without acceleration, as for moving weights.
 LEAST_SPEED_M_S = 0.05
 
+# Sheaves turn over along a few centimetres of their own travel. The stretch that a turning
+# string's drag lets go takes that under a block at rest; a reversal has it behind it after so
+# much block travel, the line's stretch and a damped sensor included (derived: a second at
+# the speed a crew starts with).
+TURNED_OVER_M = 0.2
+
 NO, YES = 0.0, 1.0
 # Places of the level and of its spread in the parameters of a trend.
 LEVEL, SPREAD = 2, 5
@@ -68,6 +74,8 @@ class Rotation(Stage):
         "travelling_weight_N",
         "switched_s",
         "speeds",
+        "turned_over",
+        "shown",
     )
 
     def __init__(self, rig: Rig) -> None:
@@ -85,6 +93,8 @@ class Rotation(Stage):
         self.level_m = NAN  # pipe travel at which they were read
         self.drags_N: list[float] = []
         self.speeds = Tail(("time_s", "speed"), DRAG_SETTLES_S + 0.1, 1)
+        self.shown = NO  # word of the last row
+        self.turned_over = 0.0  # 1 while a turning string's sheaves may have turned over
         self.switched_s = NAN  # when the rotary channel last passed the limit of turning
 
     def gap(self) -> None:
@@ -92,6 +102,7 @@ class Rotation(Stage):
         self.pending = self.measuring = 0.0
         self.moving, self.stopped_s = 0.0, NAN
         self.speeds.clear()
+        self.turned_over = 0.0
 
     def command(self, command: Command) -> None:
         """Another load for the same string: what was read of it no longer holds."""
@@ -102,6 +113,23 @@ class Rotation(Stage):
 
     def step(self, rows: Rows) -> None:
         """Give every row its word."""
+        self._step(rows)
+        self._sheaves(rows)
+
+    def _sheaves(self, rows: Rows) -> None:
+        """Drag is settling too where sheaf friction is not as the block's travel tells it."""
+        column = rows.column
+        turning = column["turning"] == YES
+        started = turning & (np.diff(column["turning"], prepend=self.shown) > 0.0)
+        self.shown = float(column["turning"][-1])
+        begins = started | column["reversed"]
+        ends = (column["moving"] != 0.0) & (column["run_travel_m"] > TURNED_OVER_M)
+        ends &= ~column["drag_settles"]
+        held = forward_fill(self.turned_over, begins.astype(float), begins | ends)
+        self.turned_over = float(held[-1])
+        column["drag_settles"] = column["drag_settles"] | (turning & (held > 0.0))
+
+    def _step(self, rows: Rows) -> None:
         column = rows.column
         rotary = rows.channel("rotary_speed")
         if rotary is not None:
