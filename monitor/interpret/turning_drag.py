@@ -19,8 +19,8 @@ from monitor.mechanics.drag import axial_friction_factor
 from monitor.model import Floats
 from monitor.rig.rig import Rig
 
-# Rotary speed where there is no channel of it: 100 rpm (common practice: 60 to 150).
-USUAL_ROTARY_RAD_S = 10.5
+# Rotary speed where there is no channel of it: 80 rpm (common practice: 60 to 120 off bottom).
+USUAL_ROTARY_RAD_S = 8.4
 # What such a guess leaves unsaid of the drag: the share goes nearly as one over the speed.
 UNKNOWN_ROTARY_DOUBT = 0.4
 # Tool joints touch the wall: so much wider than the pipe (common practice: 6 5/8 in on 5 in).

@@ -9,6 +9,7 @@ import pytest
 
 from monitor.interpret.trend import Second, Trend
 from monitor.interpret.turning_drag import TURNING_DOWN, TURNING_UP, axial_share, learnt_law
+from monitor.interpret.turning_weight import TurningWeight
 from monitor.model import Event, Output
 from tests.interpret.drilled import BOTTOM_M, ON_BIT_N, TURNING_N
 from tests.interpret.streams import EMPTY_N, Script
@@ -92,7 +93,7 @@ def test_share_is_that_of_the_resultant() -> None:
     assert share[:2].tolist() == pytest.approx(
         [0.1 / math.hypot(0.1, 10.0 * RADIUS_M), 0.3359], rel=1e-3
     )
-    assert share[2] == pytest.approx(0.3 / math.hypot(0.3, 10.5 * RADIUS_M))
+    assert share[2] == pytest.approx(0.3 / math.hypot(0.3, 8.4 * RADIUS_M))
 
 
 def test_drag_learnt_one_way_is_expected_the_other_way() -> None:
@@ -105,3 +106,68 @@ def test_drag_learnt_one_way_is_expected_the_other_way() -> None:
     law = learnt_law(TURNING_UP, down, 850e3)
     assert law.mean * 850e3 == pytest.approx(DRAG_N, rel=0.05)
     assert law.spread < TURNING_UP.spread
+
+
+ROTARY_RAD_S = 8.4
+
+
+def picked_up(script: Script) -> Script:
+    """A stand added and picked up from slips, sliding; then the rotary starts at rest."""
+    script.hold(10, EMPTY_N).move(BOTTOM_M + 14.0, EMPTY_N, 0.8).hold(10, EMPTY_N)
+    script.ramp(BOTTOM_M + 14.2, TURNING_N + DRAG_N).move(BOTTOM_M + 14.6, TURNING_N + DRAG_N, 0.1)
+    return script.hold(4, TURNING_N + DRAG_N).hold(8, TURNING_N)
+
+
+def drill_down(script: Script) -> Script:
+    """From pick-up to bottom, 2.2 m below where slips were set, and on at 108 m/h."""
+    ream(script, BOTTOM_M + 12.0, 0.1, ROTARY_RAD_S).hold(6, TURNING_N)
+    ream(script, BOTTOM_M + 11.8, 0.03, ROTARY_RAD_S)
+    return script.move(BOTTOM_M, TURNING_N - ON_BIT_N, 0.03)
+
+
+def drilled_bare(stands: int, *, stopped_on_bottom: bool = False) -> Script:
+    """No word of the rotary: drilled, reamed fast, weights taken sliding, slips."""
+    script = Script(BOTTOM_M)
+    for _ in range(stands):
+        picked_up(script)
+        drill_down(script)
+        if stopped_on_bottom:
+            script.hold(5, TURNING_N - ON_BIT_N)
+            script.move(BOTTOM_M + 10.0, TURNING_N + DRAG_N, 0.2)
+        else:
+            ream(script, BOTTOM_M + 10.0, 0.25, ROTARY_RAD_S).hold(4, TURNING_N)
+            ream(script, BOTTOM_M + 2.0, 0.25, ROTARY_RAD_S).hold(6, TURNING_N)
+            script.move(BOTTOM_M + 6.0, TURNING_N + DRAG_N, 0.15)
+        script.hold(2, TURNING_N + DRAG_N)
+        script.move(BOTTOM_M + 2.5, TURNING_N - 0.8 * DRAG_N, 0.15)
+        script.hold(1, TURNING_N - 0.8 * DRAG_N).ramp(BOTTOM_M + 2.2, EMPTY_N).hold(20, EMPTY_N)
+    return script
+
+
+@pytest.mark.parametrize("stopped_on_bottom", [False, True])
+def test_without_a_channel_turned_and_slid_are_told_apart(stopped_on_bottom: bool) -> None:
+    output = drilled_bare(6, stopped_on_bottom=stopped_on_bottom).run(2500.0)
+    assert [e.kind for e in output.events if e.kind in ("overpull", "slack_off", "stuck")] == []
+
+
+def test_without_a_channel_a_pull_of_the_sliding_string_is_found() -> None:
+    script = picked_up(drilled_bare(4))
+    drill_down(script)
+    ream(script, BOTTOM_M + 4.0, 0.25, ROTARY_RAD_S).hold(6, TURNING_N)
+    script.move(BOTTOM_M + 8.0, TURNING_N + DRAG_N, 0.15)
+    script.move(BOTTOM_M + 10.0, TURNING_N + DRAG_N + 100e3, 0.15)
+    script.move(BOTTOM_M + 13.0, TURNING_N + DRAG_N, 0.15)
+    (event,) = loads(script.run(2500.0))
+    # Within a fifth: the drag has been seen for a few metres only.
+    assert event.peak_excess_N == pytest.approx(100e3, rel=0.2)
+
+
+def test_runs_are_told_apart_half_way_between_turning_and_sliding() -> None:
+    weight = TurningWeight(EMPTY_N, 2 * RADIUS_M)
+    weight.pick_up(TURNING_N + DRAG_N, 10.0)  # its weight is told later
+    weight.hang(TURNING_N, 20.0)
+    assert weight.drag_N(1.0) == pytest.approx(DRAG_N)
+    turned_N = DRAG_N * 0.3 / math.hypot(0.3, ROTARY_RAD_S * RADIUS_M)
+    half_N = TURNING_N + 0.5 * (turned_N + DRAG_N)
+    assert weight.is_sliding(1.0, 0.3, half_N + 1e3)
+    assert not weight.is_sliding(1.0, 0.3, half_N - 1e3)
