@@ -52,8 +52,8 @@ SWING_SECONDS = 1
 TURNED_OVER_M = 0.2
 
 NO, YES = 0.0, 1.0
-# Places of the level, the slope against pace and spreads in the parameters of a trend.
-LEVEL, PACE_SLOPE, SPREAD, PACE_SPREAD = 2, 4, 5, 7
+# Places of pace, level, slope against pace and spreads in the parameters of a trend.
+PACE, LEVEL, PACE_SLOPE, SPREAD, PACE_SPREAD = 1, 2, 4, 5, 7
 
 
 class Rotation(Stage):
@@ -334,9 +334,9 @@ def _first_beyond(travel_m: Floats, limit_m: float, start: int, stop: int) -> in
 def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
     """Trend parameters a row, those of the turning string and its drag where none are known.
 
-    A sliding string of which nothing has been learnt yet weighs what the turning one does
-    and the drag; the band then spans the doubt of that drag. ``tables`` are the turning string's
-    parameters after each change, ``index`` which of them holds at each row.
+    A sliding string of which nothing has been learnt yet weighs what the turning one does at
+    rest and the drag; the band then spans the doubt of that drag. ``tables`` are the turning
+    string's parameters after each change, ``index`` which of them holds at each row.
     """
     name = "sliding_up" if sign > 0 else "sliding_down"
     if f"{name}_N" not in rows.column:
@@ -345,7 +345,8 @@ def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float)
     unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
     if unknown.any():
         own[unknown] = tables[index[unknown]]
-        own[unknown, LEVEL] += sign * drag[unknown]
+        turned = own[unknown, PACE_SLOPE] * own[unknown, PACE]
+        own[unknown, LEVEL] += sign * drag[unknown] - turned
         own[unknown, PACE_SLOPE] = own[unknown, PACE_SPREAD] = 0.0
         own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], doubt[unknown])
     return own

@@ -34,6 +34,8 @@ TURNED_KEPT = 8
 SLID_KEPT = 5
 # Turning fast along the hole takes little drag away: the two are never taken to be closer.
 GREATEST_TURNED_SHARE = 0.7
+# At rest a turning string drags nothing; further off than this its speed was not as taken.
+GREATEST_STILL = 0.3
 
 
 class TurningWeight(Carried):
@@ -99,16 +101,19 @@ class TurningWeight(Carried):
         return direction * (load_N - self.weight_N) > 0.5 * (turned + drag)
 
     def more_N(self, direction: float) -> tuple[float, float]:
-        """How much more the sliding string drags than the turning one did of late, and doubt."""
+        """How far the sliding string is off the one that turns at rest, and the doubt of that.
+
+        Both as read in this direction: what the sheaves leave in one is in the other too.
+        """
         if not math.isfinite(self.weight_N):
             return NAN, NAN
-        drag, turned = self.drag_N(direction), 0.0
-        seen = [off for _, off in self.turned[_side(direction)]]
+        drag, still = self.drag_N(direction), 0.0
+        seen = [off - drag * at for at, off in self.turned[_side(direction)]]
         if seen:
-            turned = min(max(_middle(seen), 0.0), GREATEST_TURNED_SHARE * drag)
+            still = min(max(_middle(seen), -GREATEST_STILL * drag), GREATEST_STILL * drag)
         own = self.slid[_side(direction)] or (self.picked if direction > 0 else [])
         doubt = SEEN_DOUBT if len(own) > 1 else GUESS_DOUBT
-        return drag - turned, doubt * drag
+        return drag - still, doubt * drag
 
     def learn_turned(self, speed_m_s: float, load_N: float, along_m: float) -> None:
         """Take a second of the string that turns for sure; ``speed_m_s`` with its sign."""
