@@ -22,7 +22,7 @@ from monitor.interpret.held_loops import HeldLoops
 from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
-from monitor.interpret.rotation import YES, with_drag
+from monitor.interpret.rotation import YES
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
 from monitor.interpret.speeds import (
     GREATEST_SPEED_M_S,
@@ -51,6 +51,7 @@ from monitor.interpret.turning_drag import (
     drag_doubt_N,
     learnt_law,
     pace,
+    with_drag,
 )
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats

@@ -20,6 +20,8 @@ import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows, Stage
+from monitor.interpret.turning_drag import NO as NO
+from monitor.interpret.turning_drag import YES as YES
 from monitor.interpret.turning_drag import contact_diameter_m
 from monitor.interpret.turning_weight import USUAL_DRAG_SHARE, TurningWeight
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
@@ -51,9 +53,7 @@ SWING_SECONDS = 1
 # the speed a crew starts with).
 TURNED_OVER_M = 0.2
 
-NO, YES = 0.0, 1.0
-# Places of pace, level, slope against pace and spreads in the parameters of a trend.
-PACE, LEVEL, PACE_SLOPE, SPREAD, PACE_SPREAD = 1, 2, 4, 5, 7
+DRAGS = ("sliding_up_N", "sliding_down_N", "sliding_up_doubt_N", "sliding_down_doubt_N")
 
 
 class Rotation(Stage):
@@ -138,6 +138,7 @@ class Rotation(Stage):
             if "follows_heave" in column:
                 column["drag_settles"] |= column["follows_heave"] & self._is_slowing(rows, rotary)
             self.switched_s = float(at_s[-1])
+            self._weigh(rows)
             self.turning, self.drilled = float(column["turning"][-1]), False
             return
         column["drag_settles"] = np.zeros(len(rows), dtype=bool)
@@ -149,9 +150,8 @@ class Rotation(Stage):
                 return
         first = 0 if self.drilled else int(np.argmax(bottom))
         self.drilled = True
-        for side in ("up", "down"):
-            column[f"sliding_{side}_N"] = np.full(len(rows), NAN)
-            column[f"sliding_{side}_doubt_N"] = np.full(len(rows), NAN)
+        for name in DRAGS:
+            column[name] = np.full(len(rows), NAN)
         self._scan(rows, first)
 
     def _before(self, rows: Rows, stop: int) -> None:
@@ -168,6 +168,59 @@ class Rotation(Stage):
                 load_N = float(column["smooth_load_N"][row])
                 self.weight.pick_up(load_N, float(column["along_m"][row]))
         self.moving = float(moving[-1])
+
+    def _weigh(self, rows: Rows) -> None:
+        """Read what the string drags where a channel says when it turns."""
+        column = rows.column
+        for name in DRAGS:
+            column[name] = np.full(len(rows), NAN)
+        moving = np.concatenate(([self.moving], column["moving"]))
+        bottom = np.concatenate(([self.on_bottom], column["on_bottom"]))
+        seconds = self._seconds(rows, 0)
+        sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        at = set(sets) | set(seconds) | set(np.flatnonzero(np.diff(moving)).tolist())
+        at |= set(np.flatnonzero(bottom[1:] & ~bottom[:-1]).tolist())
+        done = 0
+        for row in sorted(at):
+            self._give_drags(rows, done, row, told=True)
+            done = row
+            if row in seconds:
+                self._learn_known(rows, row, *seconds[row])
+            if row in sets:
+                self.picking = True
+            if bottom[row + 1] and not bottom[row]:
+                self.weight.hang(float(column["tare_N"][row]), float(column["along_m"][row]))
+            if moving[row + 1] != moving[row]:
+                self.measuring = float(moving[row + 1])
+                if moving[row] > 0.0 and column["phase"][row] == 2 and self.picking:
+                    self.picking = False
+                    if column["turning"][row] == NO and not column["drag_settles"][row]:
+                        load_N = float(column["smooth_load_N"][row])
+                        self.weight.pick_up(load_N, float(column["along_m"][row]))
+        self._give_drags(rows, done, len(rows), told=True)
+        self.moving, self.on_bottom = float(moving[-1]), bool(bottom[-1])
+
+    def _learn_known(
+        self, rows: Rows, row: int, speed: float, load_N: float, along_m: float, rotary: float
+    ) -> None:
+        column = rows.column
+        if speed == 0.0 or column["drag_settles"][row] or column["on_bottom"][row]:
+            return
+        if column["turning"][row] == YES:
+            self.weight.learn_turned(speed, load_N, along_m, rotary)
+        elif speed * self.measuring > 0.0 and self.weight.is_near(along_m):
+            # One reading a run, before anything can have happened in it.
+            self.weight.learn_slid(self.measuring, load_N)
+            self.measuring = 0.0
+
+    def _give_drags(self, rows: Rows, start: int, stop: int, *, told: bool) -> None:
+        """Give the sliding drag; where a channel has ``told`` when it turns, never a guess."""
+        for direction, side in ((1.0, "up"), (-1.0, "down")):
+            if told and not self.weight.has_seen(direction):
+                continue
+            drag, doubt = self.weight.more_N(direction)
+            rows.column[f"sliding_{side}_N"][start:stop] = drag
+            rows.column[f"sliding_{side}_doubt_N"][start:stop] = doubt
 
     def _is_slowing(self, rows: Rows, rotary: Floats) -> Array:
         """Whether the rotary slows down: the drag comes back before it stands.
@@ -197,7 +250,7 @@ class Rotation(Stage):
             if row == len(rows):
                 break
             if row in seconds:
-                self._learn(rows, row, *seconds[row])
+                self._learn(rows, row, *seconds[row][:3])
             if row in sets:
                 self.turning, self.pending, self.measuring = NO, 0.0, 0.0
                 self.last_run, self.rest_N, self.picking = 0.0, [], True
@@ -250,10 +303,7 @@ class Rotation(Stage):
         if stop <= start:
             return
         rows.column["turning"][start:stop] = turning
-        for direction, side in ((1.0, "up"), (-1.0, "down")):
-            drag, doubt = self.weight.more_N(direction)
-            rows.column[f"sliding_{side}_N"][start:stop] = drag
-            rows.column[f"sliding_{side}_doubt_N"][start:stop] = doubt
+        self._give_drags(rows, start, stop, told=False)
 
     def _tell(self, rows: Rows, row: int) -> None:
         """Judge a run after a stop by its load."""
@@ -294,8 +344,8 @@ class Rotation(Stage):
                 if self.last_run > 0.0:
                     self.weight.pick_up(most, along_m)
 
-    def _seconds(self, rows: Rows, first: int) -> dict[int, tuple[float, float, float]]:
-        """Seconds off bottom, steady or at rest: where known, speed, load and pipe travel."""
+    def _seconds(self, rows: Rows, first: int) -> dict[int, tuple[float, float, float, float]]:
+        """Seconds off bottom, steady or at rest: where known, speed, load, travel, rotary."""
         blocks = rows.blocks
         if blocks is None or not len(blocks):
             return {}
@@ -311,6 +361,7 @@ class Rotation(Stage):
                 float(speed[i]),
                 float(load[i]),
                 float(blocks.mean["along_m"][i]),
+                float(blocks.mean["rotary_speed"][i]),
             )
             for i in np.flatnonzero(wanted).tolist()
         }
@@ -329,24 +380,3 @@ def _first_beyond(travel_m: Floats, limit_m: float, start: int, stop: int) -> in
     """First row of a run that has come so far; ``stop`` where none has."""
     beyond = np.flatnonzero(travel_m[start:stop] >= limit_m)
     return start + int(beyond[0]) if len(beyond) else stop
-
-
-def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
-    """Trend parameters a row, those of the turning string and its drag where none are known.
-
-    A sliding string of which nothing has been learnt yet weighs what the turning one does at
-    rest and the drag; the band then spans the doubt of that drag. ``tables`` are the turning
-    string's parameters after each change, ``index`` which of them holds at each row.
-    """
-    name = "sliding_up" if sign > 0 else "sliding_down"
-    if f"{name}_N" not in rows.column:
-        return own
-    drag, doubt = rows.column[f"{name}_N"], rows.column[f"{name}_doubt_N"]
-    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
-    if unknown.any():
-        own[unknown] = tables[index[unknown]]
-        turned = own[unknown, PACE_SLOPE] * own[unknown, PACE]
-        own[unknown, LEVEL] += sign * drag[unknown] - turned
-        own[unknown, PACE_SLOPE] = own[unknown, PACE_SPREAD] = 0.0
-        own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], doubt[unknown])
-    return own

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.motion import TURNING_RAD_S
+from monitor.interpret.stage import Array, Rows
 from monitor.interpret.trend import PaceLaw, Trend
 from monitor.mechanics.drag import axial_friction_factor
 from monitor.model import Floats
@@ -34,6 +35,10 @@ TURNING_UP = TURNING_DRAG
 TURNING_DOWN = TURNING_DRAG._replace(mean=-TURNING_DRAG.mean)
 # Drag up is that down but for what the pull adds in bends, or takes (common practice: a third).
 OTHER_WAY_SHARE = 0.3
+
+NO, YES = 0.0, 1.0
+# Places of pace, level, slope against pace and spreads in the parameters of a trend.
+PACE, LEVEL, PACE_SLOPE, SPREAD, PACE_SPREAD = 1, 2, 4, 5, 7
 
 
 def contact_diameter_m(rig: Rig) -> float:
@@ -90,3 +95,24 @@ def drag_doubt_N(
     doubtful = turning & (rotary_rad_s is None)
     result: Floats = np.where(doubtful, UNKNOWN_ROTARY_DOUBT * drag_N, 0.0)
     return result
+
+
+def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
+    """Trend parameters a row, those of the turning string and its drag where none are known.
+
+    A sliding string of which nothing has been learnt yet weighs what the turning one does at
+    rest and the drag; the band then spans the doubt of that drag. ``tables`` are the turning
+    string's parameters after each change, ``index`` which of them holds at each row.
+    """
+    name = "sliding_up" if sign > 0 else "sliding_down"
+    if f"{name}_N" not in rows.column:
+        return own
+    drag, doubt = rows.column[f"{name}_N"], rows.column[f"{name}_doubt_N"]
+    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
+    if unknown.any():
+        own[unknown] = tables[index[unknown]]
+        turned = own[unknown, PACE_SLOPE] * own[unknown, PACE]
+        own[unknown, LEVEL] += sign * drag[unknown] - turned
+        own[unknown, PACE_SLOPE] = own[unknown, PACE_SPREAD] = 0.0
+        own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], doubt[unknown])
+    return own

@@ -30,6 +30,8 @@ GUESS_DOUBT = 0.5
 # (derived: as much in a straight hole, half of it in a strong build).
 DOWN_OVER_UP = 0.85
 SEEN_DOUBT = 0.1
+# As seen at pick-ups alone: the first half metre turns over most of the friction, not all.
+PICKED_DOUBT = 0.2
 TURNED_KEPT = 8
 SLID_KEPT = 5
 # Turning fast along the hole takes little drag away: the two are never taken to be closer.
@@ -72,8 +74,9 @@ class TurningWeight(Carried):
     def drag_N(self, direction: float) -> float:
         """Drag of the sliding string; of the other direction, or a guess, before it was seen."""
         up, down = self.slid["up"], self.slid["down"]
-        # What was taken for sliding and turned drags less: the greater of the two is right.
-        most = max((_middle(seen) for seen in (self.picked, up) if seen), default=NAN)
+        # A short pick-up has not turned all friction over, and what was taken for sliding and
+        # turned drags less: the greatest is right.
+        most = max([*self.picked, *([_middle(up)] if up else [])], default=NAN)
         least = _middle(down) if down else NAN
         if direction > 0:
             known = most if math.isfinite(most) else least / DOWN_OVER_UP
@@ -111,13 +114,22 @@ class TurningWeight(Carried):
         seen = [off - drag * at for at, off in self.turned[_side(direction)]]
         if seen:
             still = min(max(_middle(seen), -GREATEST_STILL * drag), GREATEST_STILL * drag)
-        own = self.slid[_side(direction)] or (self.picked if direction > 0 else [])
-        doubt = SEEN_DOUBT if len(own) > 1 else GUESS_DOUBT
+        slid = len(self.slid[_side(direction)]) > 1
+        seen_doubt = SEEN_DOUBT if slid else PICKED_DOUBT
+        doubt = seen_doubt if self.has_seen(direction) else GUESS_DOUBT
         return drag - still, doubt * drag
 
-    def learn_turned(self, speed_m_s: float, load_N: float, along_m: float) -> None:
+    def has_seen(self, direction: float) -> bool:
+        """Whether the drag of the sliding string has been seen more than once."""
+        picked = self.picked if direction > 0 else []
+        return max(len(self.slid[_side(direction)]), len(picked)) > 1
+
+    def learn_turned(
+        self, speed_m_s: float, load_N: float, along_m: float, rotary_rad_s: float = NAN
+    ) -> None:
         """Take a second of the string that turns for sure; ``speed_m_s`` with its sign."""
-        direction, share = math.copysign(1.0, speed_m_s), self._share(abs(speed_m_s))
+        direction = math.copysign(1.0, speed_m_s)
+        share = self._share(abs(speed_m_s), rotary_rad_s)
         if not self.is_near(along_m):
             # No rest was seen: what the usual drag at this speed leaves.
             usual = USUAL_DRAG_SHARE * max(load_N - self.travelling_weight_N, 0.0)
@@ -144,8 +156,9 @@ class TurningWeight(Carried):
             side = _side(direction)
             self.slid[side] = [*self.slid[side], off][-SLID_KEPT:]
 
-    def _share(self, speed_m_s: float) -> float:
-        return float(axial_share(np.array([speed_m_s]), None, self.diameter_m)[0])
+    def _share(self, speed_m_s: float, rotary_rad_s: float = NAN) -> float:
+        rotary = np.array([rotary_rad_s])
+        return float(axial_share(np.array([speed_m_s]), rotary, self.diameter_m)[0])
 
 
 def _side(direction: float) -> str:

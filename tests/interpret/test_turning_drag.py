@@ -36,7 +36,8 @@ def drilled_stands(stands: int, rotary_rad_s: float, speed_m_s: float) -> Script
     for stand in range(stands):
         top_m = BOTTOM_M + (26.0 if stand else 6.0)  # the bottom is not known yet
         script.set(rotary_speed=0.0).hold(10, EMPTY_N).move(top_m, EMPTY_N, 0.8)
-        script.hold(10, EMPTY_N).ramp(top_m + 0.2, TURNING_N + DRAG_N).hold(5, TURNING_N)
+        script.hold(10, EMPTY_N).ramp(top_m + 0.2, TURNING_N + DRAG_N)
+        script.hold(5, TURNING_N + DRAG_N)
         script.set(rotary_speed=rotary_rad_s).hold(10, TURNING_N)
         ream(script, BOTTOM_M + 1.0, 0.1, rotary_rad_s).hold(6, TURNING_N)
         script.move(BOTTOM_M, TURNING_N - ON_BIT_N, 0.008)
@@ -171,3 +172,19 @@ def test_runs_are_told_apart_half_way_between_turning_and_sliding() -> None:
     half_N = TURNING_N + 0.5 * (turned_N + DRAG_N)
     assert weight.is_sliding(1.0, 0.3, half_N + 1e3)
     assert not weight.is_sliding(1.0, 0.3, half_N - 1e3)
+
+
+def test_with_a_channel_a_pull_is_found_before_hoisting_was_learnt() -> None:
+    """The sliding string was picked up at connections only: that tells what it weighs hoisted."""
+    script = drilled_stands(3, 12.6, 0.1)
+    script.hold(10, EMPTY_N).move(BOTTOM_M + 26.0, EMPTY_N, 0.8).hold(10, EMPTY_N)
+    script.ramp(BOTTOM_M + 26.2, TURNING_N + DRAG_N).hold(5, TURNING_N + DRAG_N)
+    script.set(rotary_speed=12.6).hold(10, TURNING_N)
+    ream(script, BOTTOM_M + 1.0, 0.1, 12.6).hold(6, TURNING_N)
+    script.move(BOTTOM_M, TURNING_N - ON_BIT_N, 0.008).set(rotary_speed=0.0)
+    script.hold(6, TURNING_N).move(BOTTOM_M + 5.0, TURNING_N + DRAG_N, 0.3)
+    script.move(BOTTOM_M + 8.0, TURNING_N + DRAG_N + 180e3, 0.3)
+    script.move(BOTTOM_M + 12.0, TURNING_N + DRAG_N, 0.3)
+    (event,) = loads(script.run(2500.0))
+    # A pick-up tells the drag to a fifth of it.
+    assert event.peak_excess_N == pytest.approx(180e3, abs=0.2 * DRAG_N)
