@@ -185,7 +185,10 @@ class Trend(Carried):
             return len(self.held) >= LEAST_OBSERVATIONS and self._begin_again(prior)
         if self.known:
             off = seen.load_N - self.middle_N(seen.hung_m, seen.speed_m_s)
-            doubt = self.speed_spread * (seen.speed_m_s - self.centre_speed)
+            doubt = 0.0
+            if self.law is not BY_SPEED:
+                # Turning, the drag goes with the pace so much that another pace is no outlier.
+                doubt = self.speed_spread * (seen.speed_m_s - self.centre_speed)
             reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N, doubt))
             if abs(off) > reach:
                 return self._hold(seen, prior)
