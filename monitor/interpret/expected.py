@@ -44,8 +44,7 @@ from monitor.interpret.trend import (
     Trend,
 )
 from monitor.interpret.turning_drag import (
-    TURNING_DOWN,
-    TURNING_UP,
+    TURNING_LAWS,
     axial_share,
     contact_diameter_m,
     drag_doubt_N,
@@ -129,7 +128,7 @@ class Expected(Stage):
         """Learn again. A string that turns drags less along the hole: it has its own trends."""
         self.up, self.down = Trend(), Trend()
         # What turning takes off the drag goes with the speed: each second tells of it.
-        self.up_turning, self.down_turning = Trend(TURNING_UP), Trend(TURNING_DOWN)
+        self.up_turning, self.down_turning = (Trend(law) for law in TURNING_LAWS)
         self.soft.forget()
         self.drag_share = DragShare()
         self.held_loops = HeldLoops()
@@ -172,8 +171,8 @@ class Expected(Stage):
             faster = own - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
             middles.append(sided[side] + level + slope * moved + speed_slope * faster)
-            guess = drag_doubt_N(speed_slope * own, turning_now, rotary)
-            doubts = (deviation[0], deviation[1] * moved, deviation[2] * faster, guess)
+            doubts = [deviation[0], deviation[1] * moved, deviation[2] * faster]
+            doubts.append(drag_doubt_N(speed_slope * own, turning_now, rotary))
             spreads.append(np.sqrt(sum(doubt**2 for doubt in doubts)))
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
@@ -347,14 +346,11 @@ class Expected(Stage):
             load = float(blocks.mean["taught_load_N"][i])
             speed = float(speeds[i])
             side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
-            if turning:
-                trend = self.down_turning if side else self.up_turning
-            else:
-                trend = self.down if side else self.up
+            pair = (self.up_turning, self.down_turning) if turning else (self.up, self.down)
+            trend = pair[side]
             prior = self._prior(float(base[i]), load, float(depth[i]), side, turning=turning)
             if turning:
-                other = self.up_turning if side else self.down_turning
-                trend.law = learnt_law((TURNING_UP, TURNING_DOWN)[side], other, prior[2])
+                trend.law = learnt_law(TURNING_LAWS[side], pair[1 - side], prior[2])
             seen = Second(
                 float(blocks.mean["along_m"][i]),
                 float(blocks.last["hung_m"][i]),

@@ -33,6 +33,7 @@ USUAL_PIPE_M = 0.127
 TURNING_DRAG = PaceLaw(mean=0.10, spread=0.10, curved=0.10, together=1.0)
 TURNING_UP = TURNING_DRAG
 TURNING_DOWN = TURNING_DRAG._replace(mean=-TURNING_DRAG.mean)
+TURNING_LAWS = (TURNING_UP, TURNING_DOWN)
 # Drag up is that down but for what the pull adds in bends, or takes (common practice: a third).
 OTHER_WAY_SHARE = 0.3
 
