@@ -25,6 +25,10 @@ LEAST_CONTACT_N = 10e3
 CONTACT_SHARE = 0.01
 # Slips being set look like the bit touching for a moment: a contact must last so long.
 CONTACT_SECONDS = 3
+# A bit that carries little takes less than that off: half of it must last ten times as long,
+# while the string goes down as it does in drilling.
+LIGHT_CONTACT_SHARE = 0.5
+LIGHT_CONTACT_SECONDS = 10 * CONTACT_SECONDS
 # Bit on bottom within this of the known hole depth (stretch and counting error).
 NEAR_BOTTOM_M = 1.0
 # Drilling is slower than this (200 m/h); lowering pipe is faster.
@@ -65,6 +69,7 @@ class Bottom(Stage):
         "recent",
         "ever_tared",
         "touching",
+        "lightened",
         "deepest_m",
         "reached_m",
         "landed_m",
@@ -86,6 +91,7 @@ class Bottom(Stage):
         self.recent: list[list[float]] = []
         self.ever_tared = False
         self.touching = 0
+        self.lightened = 0  # seconds with half a contact
         self.deepest_m = NAN
         self.reached_m = -math.inf  # greatest pipe travel with the string hanging
         self.landed_m = -math.inf  # and on bottom
@@ -93,7 +99,7 @@ class Bottom(Stage):
     def gap(self) -> None:
         """What was on bottom before a gap need not be after it."""
         self.on_bottom, self.drill_off_N_s = False, NAN
-        self.quiet, self.recent, self.touching = [], [], 0
+        self.quiet, self.recent, self.touching, self.lightened = [], [], 0, 0
 
     def command(self, command: Command) -> None:
         """A tare by hand: the load given, else the mean of the last quiet seconds."""
@@ -153,7 +159,7 @@ class Bottom(Stage):
     def _connection(self) -> None:
         self.on_bottom = False
         self.tare_N = self.tare_s = self.tare_depth_m = NAN
-        self.quiet, self.recent, self.touching = [], [], 0
+        self.quiet, self.recent, self.touching, self.lightened = [], [], 0, 0
 
     def _take_tare(self, load_N: float, entry: list[float]) -> None:
         self.tare_N, self.tare_s, self.tare_depth_m = load_N, entry[0], entry[1]
@@ -178,7 +184,7 @@ class Bottom(Stage):
                 self.drill_off_N_s = drill_off_N_s(self.recent, LOAD)
             self._leave(entry)
         elif entry[4] > -0.9 or entry[3] > FASTEST_DRILLING_M_S:
-            self.quiet = []  # hoisting, or not moved down since
+            self.quiet, self.lightened = [], 0  # hoisting, or not moved down since
         else:
             self._come_down(entry)
 
@@ -186,14 +192,16 @@ class Bottom(Stage):
         """Lowering, or held after it: the bit touches, or it is a second for the tare."""
         load_N, turning, flow = entry[2], entry[5], entry[6]
         base = _middle(self.quiet) if len(self.quiet) >= TARE_SECONDS else NAN
-        contact = load_N < base - max(LEAST_CONTACT_N, CONTACT_SHARE * base)
+        least = max(LEAST_CONTACT_N, CONTACT_SHARE * base)
+        contact, light = load_N < base - least, load_N < base - LIGHT_CONTACT_SHARE * least
         self.touching = self.touching + 1 if contact else 0
+        self.lightened = self.lightened + 1 if light else 0
         if self.touching >= CONTACT_SECONDS and self._near_bottom(entry):
             self._land(base, entry)
-        elif contact or not math.isfinite(base):
+        elif contact or self.lightened >= LIGHT_CONTACT_SECONDS or not math.isfinite(base):
             if self._drilling(base):
                 self._land(base, entry)
-        if self.on_bottom or contact:
+        if self.on_bottom or light:
             return
         if _in_service(turning, flow):
             self.quiet = [*self.quiet, load_N][-KEPT_SECONDS:]
@@ -232,7 +240,7 @@ class Bottom(Stage):
         if math.isfinite(base_N):
             self._take_tare(base_N, entry)
             self.tares.land(entry[0], entry[ALONG], entry[7], base_N)
-        self.quiet = []
+        self.quiet, self.lightened = [], 0
 
     def _drilling(self, base_N: float) -> bool:
         """Slow, steady descent with weight on: the bit makes hole."""

@@ -22,7 +22,7 @@ from monitor.interpret.held_loops import HeldLoops
 from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
-from monitor.interpret.rotation import YES, with_drag
+from monitor.interpret.rotation import YES
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
 from monitor.interpret.speeds import (
     GREATEST_SPEED_M_S,
@@ -42,6 +42,15 @@ from monitor.interpret.trend import (
     Parameters,
     Second,
     Trend,
+)
+from monitor.interpret.turning_drag import (
+    TURNING_LAWS,
+    axial_share,
+    contact_diameter_m,
+    drag_doubt_N,
+    learnt_law,
+    pace,
+    with_drag,
 )
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
@@ -87,6 +96,7 @@ class Expected(Stage):
 
     def __init__(self, rig: Rig) -> None:
         self.string = rig.string
+        self.contact_m = contact_diameter_m(rig)
         self.travelling_weight_N = rig.travelling_weight_N
         self.mud_density_kg_m3 = NAN if rig.mud_density_kg_m3 is None else rig.mud_density_kg_m3
         self.soft = SoftModel(rig)
@@ -118,7 +128,7 @@ class Expected(Stage):
         """Learn again. A string that turns drags less along the hole: it has its own trends."""
         self.up, self.down = Trend(), Trend()
         # What turning takes off the drag goes with the speed: each second tells of it.
-        self.up_turning, self.down_turning = Trend(1.0), Trend(1.0)
+        self.up_turning, self.down_turning = (Trend(law) for law in TURNING_LAWS)
         self.soft.forget()
         self.drag_share = DragShare()
         self.held_loops = HeldLoops()
@@ -143,6 +153,8 @@ class Expected(Stage):
         index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         tables = np.array([parameters for _, parameters in changes])
         turning_now = rows.column["turning"] == YES
+        rotary = rows.channel("rotary_speed")
+        stopped, held = held, pace(held, turning_now, rotary, self.contact_m)
         drag: Floats = np.zeros(len(rows))
         middles: list[Floats] = []
         spreads: list[Floats] = []
@@ -151,16 +163,17 @@ class Expected(Stage):
             table = with_drag(table, tables[:, side + 2], index, rows, sign)
             centre, centre_speed, level, slope, speed_slope, *deviation = table.T
             moved = hung - centre
-            pace = np.clip(sign * speed, 0.0, GREATEST_SPEED_M_S)
+            own = np.clip(sign * speed, 0.0, GREATEST_SPEED_M_S)
+            # A string that turns may hold its drag at a stop as one that slides does.
+            kept = np.where(turning_now & (sign * direction > 0), stopped, 0.0)
+            own = pace(np.maximum(own, kept), turning_now, rotary, self.contact_m)
             drag = np.where(sign * direction > 0, sign * speed_slope * held, drag)
-            faster = pace - centre_speed
+            faster = own - centre_speed
             level = np.where(np.abs(moved) < REACH_M, level, NAN)
             middles.append(sided[side] + level + slope * moved + speed_slope * faster)
-            spreads.append(
-                np.sqrt(
-                    deviation[0] ** 2 + (deviation[1] * moved) ** 2 + (deviation[2] * faster) ** 2
-                )
-            )
+            doubts = [deviation[0], deviation[1] * moved, deviation[2] * faster]
+            doubts.append(drag_doubt_N(speed_slope * own, turning_now, rotary))
+            spreads.append(np.sqrt(sum(doubt**2 for doubt in doubts)))
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
         loops = self.held_loops.follow(rows, (up, down))
@@ -309,6 +322,8 @@ class Expected(Stage):
         if blocks is not None and len(blocks):
             steady = np.flatnonzero(steady_seconds(rows, blocks)).tolist()
             seconds = [(int(blocks.known_at[i]), i) for i in steady]
+            speeds, turns = blocks.mean["pipe_speed_m_s"], blocks.mean["rotary_speed"]
+            shares = axial_share(np.abs(speeds), turns, self.contact_m)
             above = blocks.last["hung_m"] - blocks.last["along_m"]
             depth = blocks.last["bit_depth_m"]
             base = self._base(depth, above)
@@ -329,18 +344,18 @@ class Expected(Stage):
                     changes.append((row, self._parameters()))
                 continue
             load = float(blocks.mean["taught_load_N"][i])
-            speed = float(blocks.mean["pipe_speed_m_s"][i])
+            speed = float(speeds[i])
             side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
-            if turning:
-                trend = self.down_turning if side else self.up_turning
-            else:
-                trend = self.down if side else self.up
+            pair = (self.up_turning, self.down_turning) if turning else (self.up, self.down)
+            trend = pair[side]
             prior = self._prior(float(base[i]), load, float(depth[i]), side, turning=turning)
+            if turning:
+                trend.law = learnt_law(TURNING_LAWS[side], pair[1 - side], prior[2])
             seen = Second(
                 float(blocks.mean["along_m"][i]),
                 float(blocks.last["hung_m"][i]),
                 load - float(sided[side][i]),
-                abs(speed),
+                float(shares[i]) if turning else abs(speed),
                 float(stands[i]),
                 bool(calm[row]),
             )

@@ -2,12 +2,14 @@
 
 A string that turns drags little along the hole; one that slides drags by its whole friction.
 A record without a rotary channel does not say when the rotary stops, and the drag that comes
-back then looks like an overpull. Two things do say it: a string in slips is not turned, and a
-crew stops the rotary while the string stands off bottom. So the load with which a run begins
-after such a stop tells: near what the turning string weighed just before, it turns; off it
-by half its drag, it slides. A load that rises later in a run stays what it was, an excess.
+back then looks like an overpull. Three things do say it: a string in slips is not turned, and
+a crew stops the rotary while the block stands, so the load with which a run begins after a
+stop tells: off the weight of the string at rest by little, it turns; by its drag, it slides
+(``turning_weight``). Where it starts, the drag of a string that stands goes. A load that rises
+later in a run stays what it was, an excess.
 
-Not told apart: a pull that begins at once after a stop and is no greater than that drag.
+Not told apart: a pull that begins at once after a stop and is no greater than that drag, and
+a rotary that stops faster than any stop is believed.
 """
 
 from __future__ import annotations
@@ -18,14 +20,18 @@ import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows, Stage
+from monitor.interpret.turning_drag import NO as NO
+from monitor.interpret.turning_drag import YES as YES
+from monitor.interpret.turning_drag import contact_diameter_m
+from monitor.interpret.turning_weight import USUAL_DRAG_SHARE, TurningWeight
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# Rotary and torque need so long to come to rest (common practice: several seconds).
-LEAST_STOP_S = 3.0
+# Rotary and torque need so long to come to rest (common practice: seconds).
+LEAST_STOP_S = 2.0
 # So long after the rotary starts or stops the drag is on its way (common practice: seconds).
 DRAG_SETTLES_S = 3.0
 # A rotary below this share of what it was a moment ago is being stopped.
@@ -35,23 +41,23 @@ SLOWING_SHARE = 0.8
 TELLING_M = 0.6
 # Further on the load is steady: what it is above that of the turning string is the drag.
 STEADY_M = 2.0
-# Half the friction swing up to down, before a drag has been seen: a share of the string's
-# weight (common practice: a swing of 15 % in straight to deviated holes).
-USUAL_DRAG_SHARE = 0.075
-# What the turning string weighed holds for so much pipe: two stands change it by some 15 kN.
-LEVEL_REACH_M = 60.0
-LEVELS_KEPT = 8
-DRAGS_KEPT = 5
 # Seconds of steady hoisting or lowering, without acceleration, as for moving weights.
 LEAST_SPEED_M_S = 0.05
+# At rest: two quanta of an encoder a second. The first second may still hold a swing.
+REST_M_S = 0.01
+SWING_SECONDS = 1
 
-NO, YES = 0.0, 1.0
-# Places of the level and of its spread in the parameters of a trend.
-LEVEL, SPREAD = 2, 5
+# Sheaves turn over along a few centimetres of their own travel. The stretch that a turning
+# string's drag lets go takes that under a block at rest; a reversal has it behind it after so
+# much block travel, the line's stretch and a damped sensor included (derived: a second at
+# the speed a crew starts with).
+TURNED_OVER_M = 0.2
+
+DRAGS = ("sliding_up_N", "sliding_down_N", "sliding_up_doubt_N", "sliding_down_doubt_N")
 
 
 class Rotation(Stage):
-    """Gives ``turning`` (1 or 0) and, where it is inferred, the drag that comes back."""
+    """Gives ``turning`` (1 or 0) and, where it is inferred, what the sliding string drags."""
 
     STATE = (
         "turning",
@@ -61,18 +67,17 @@ class Rotation(Stage):
         "on_bottom",
         "pending",
         "measuring",
-        "up_N",
-        "down_N",
-        "level_m",
-        "drags_N",
-        "travelling_weight_N",
+        "weight",
+        "picking",
+        "last_run",
+        "rest_N",
         "switched_s",
         "speeds",
+        "turned_over",
+        "shown",
     )
 
     def __init__(self, rig: Rig) -> None:
-        self.limit_N = min(rig.events.overpull_N, rig.events.slack_off_N)
-        self.travelling_weight_N = rig.travelling_weight_N
         self.turning = NO
         self.drilled = False  # the bit has been on bottom: from then on it may turn
         self.moving = 0.0
@@ -80,28 +85,49 @@ class Rotation(Stage):
         self.on_bottom = False
         self.pending = 0.0  # direction of a run after a stop, not told yet
         self.measuring = 0.0  # direction of a run told to slide, its drag not read yet
-        self.up_N: list[float] = []  # loads of the turning string, hoisting
-        self.down_N: list[float] = []
-        self.level_m = NAN  # pipe travel at which they were read
-        self.drags_N: list[float] = []
+        self.weight = TurningWeight(rig.travelling_weight_N, contact_diameter_m(rig))
+        self.picking = False  # slips have been set, and no run has ended since
+        self.last_run = 0.0  # direction before the present rest
+        self.rest_N: list[float] = []  # loads of the sliding string at rest
         self.speeds = Tail(("time_s", "speed"), DRAG_SETTLES_S + 0.1, 1)
+        self.shown = NO  # word of the last row
+        self.turned_over = 0.0  # 1 while a turning string's sheaves may have turned over
         self.switched_s = NAN  # when the rotary channel last passed the limit of turning
 
     def gap(self) -> None:
         """A stop is not known across a gap."""
         self.pending = self.measuring = 0.0
         self.moving, self.stopped_s = 0.0, NAN
+        self.last_run, self.rest_N = 0.0, []
         self.speeds.clear()
+        self.turned_over = 0.0
 
     def command(self, command: Command) -> None:
         """Another load for the same string: what was read of it no longer holds."""
         if command.act in ("lines_strung", "travelling_weight", "mud_density"):
-            self.up_N, self.down_N, self.drags_N = [], [], []
+            self.weight.forget()
         if command.act == "travelling_weight" and math.isfinite(command.number):
-            self.travelling_weight_N = command.number
+            self.weight.travelling_weight_N = command.number
 
     def step(self, rows: Rows) -> None:
         """Give every row its word."""
+        self._step(rows)
+        self._sheaves(rows)
+
+    def _sheaves(self, rows: Rows) -> None:
+        """Drag is settling too where sheaf friction is not as the block's travel tells it."""
+        column = rows.column
+        turning = column["turning"] == YES
+        started = turning & (np.diff(column["turning"], prepend=self.shown) > 0.0)
+        self.shown = float(column["turning"][-1])
+        begins = started | column["reversed"]
+        ends = (column["moving"] != 0.0) & (column["run_travel_m"] > TURNED_OVER_M)
+        ends &= ~column["drag_settles"]
+        held = forward_fill(self.turned_over, begins.astype(float), begins | ends)
+        self.turned_over = float(held[-1])
+        column["drag_settles"] = column["drag_settles"] | (turning & (held > 0.0))
+
+    def _step(self, rows: Rows) -> None:
         column = rows.column
         rotary = rows.channel("rotary_speed")
         if rotary is not None:
@@ -112,17 +138,89 @@ class Rotation(Stage):
             if "follows_heave" in column:
                 column["drag_settles"] |= column["follows_heave"] & self._is_slowing(rows, rotary)
             self.switched_s = float(at_s[-1])
+            self._weigh(rows)
             self.turning, self.drilled = float(column["turning"][-1]), False
             return
         column["drag_settles"] = np.zeros(len(rows), dtype=bool)
         column["turning"] = np.full(len(rows), NO)
         bottom = column["on_bottom"]
+        if not self.drilled:
+            self._before(rows, int(np.argmax(bottom)) if bottom.any() else len(rows))
+            if not bottom.any():
+                return
         first = 0 if self.drilled else int(np.argmax(bottom))
-        if not self.drilled and not bottom[first]:
-            return
         self.drilled = True
-        column["sliding_drag_N"] = np.full(len(rows), NAN)
+        for name in DRAGS:
+            column[name] = np.full(len(rows), NAN)
         self._scan(rows, first)
+
+    def _before(self, rows: Rows, stop: int) -> None:
+        """Rows before the bit has been on bottom: only what a string picked up weighs."""
+        column = rows.column
+        moving = np.concatenate(([self.moving], column["moving"][:stop]))
+        stops = np.flatnonzero((moving[1:] <= 0.0) & (moving[:-1] > 0.0)).tolist()
+        sets = [turn.row for turn in rows.turns if turn.kind == "set" and turn.row < stop]
+        for row, is_set in sorted([(row, 0) for row in stops] + [(row, 1) for row in sets]):
+            if is_set:
+                self.picking = True
+            elif self.picking and column["phase"][row] == 2:
+                self.picking = False
+                load_N = float(column["smooth_load_N"][row])
+                self.weight.pick_up(load_N, float(column["along_m"][row]))
+        self.moving = float(moving[-1])
+
+    def _weigh(self, rows: Rows) -> None:
+        """Read what the string drags where a channel says when it turns."""
+        column = rows.column
+        for name in DRAGS:
+            column[name] = np.full(len(rows), NAN)
+        moving = np.concatenate(([self.moving], column["moving"]))
+        bottom = np.concatenate(([self.on_bottom], column["on_bottom"]))
+        seconds = self._seconds(rows, 0)
+        sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        at = set(sets) | set(seconds) | set(np.flatnonzero(np.diff(moving)).tolist())
+        at |= set(np.flatnonzero(bottom[1:] & ~bottom[:-1]).tolist())
+        done = 0
+        for row in sorted(at):
+            self._give_drags(rows, done, row, told=True)
+            done = row
+            if row in seconds:
+                self._learn_known(rows, row, *seconds[row])
+            if row in sets:
+                self.picking = True
+            if bottom[row + 1] and not bottom[row]:
+                self.weight.hang(float(column["tare_N"][row]), float(column["along_m"][row]))
+            if moving[row + 1] != moving[row]:
+                self.measuring = float(moving[row + 1])
+                if moving[row] > 0.0 and column["phase"][row] == 2 and self.picking:
+                    self.picking = False
+                    if column["turning"][row] == NO and not column["drag_settles"][row]:
+                        load_N = float(column["smooth_load_N"][row])
+                        self.weight.pick_up(load_N, float(column["along_m"][row]))
+        self._give_drags(rows, done, len(rows), told=True)
+        self.moving, self.on_bottom = float(moving[-1]), bool(bottom[-1])
+
+    def _learn_known(
+        self, rows: Rows, row: int, speed: float, load_N: float, along_m: float, rotary: float
+    ) -> None:
+        column = rows.column
+        if speed == 0.0 or column["drag_settles"][row] or column["on_bottom"][row]:
+            return
+        if column["turning"][row] == YES:
+            self.weight.learn_turned(speed, load_N, along_m, rotary)
+        elif speed * self.measuring > 0.0 and self.weight.is_near(along_m):
+            # One reading a run, before anything can have happened in it.
+            self.weight.learn_slid(self.measuring, load_N)
+            self.measuring = 0.0
+
+    def _give_drags(self, rows: Rows, start: int, stop: int, *, told: bool) -> None:
+        """Give the sliding drag; where a channel has ``told`` when it turns, never a guess."""
+        for direction, side in ((1.0, "up"), (-1.0, "down")):
+            if told and not self.weight.has_seen(direction):
+                continue
+            drag, doubt = self.weight.more_N(direction)
+            rows.column[f"sliding_{side}_N"][start:stop] = drag
+            rows.column[f"sliding_{side}_doubt_N"][start:stop] = doubt
 
     def _is_slowing(self, rows: Rows, rotary: Floats) -> Array:
         """Whether the rotary slows down: the drag comes back before it stands.
@@ -152,9 +250,10 @@ class Rotation(Stage):
             if row == len(rows):
                 break
             if row in seconds:
-                self._learn(rows, row, *seconds[row])
+                self._learn(rows, row, *seconds[row][:3])
             if row in sets:
                 self.turning, self.pending, self.measuring = NO, 0.0, 0.0
+                self.last_run, self.rest_N, self.picking = 0.0, [], True
             if row in at:
                 self._change(rows, row)
         self.moving = float(moving[-1])
@@ -168,12 +267,19 @@ class Rotation(Stage):
         self.pending = self.measuring = 0.0
         if now == 0.0 and was != 0.0:
             self.stopped_s = float(rows.time_s[row])
+            self.last_run, self.rest_N = was, []
+        along_m = float(column["along_m"][row])
+        if now <= 0.0 < was and self.picking and column["phase"][row] == 2:
+            self.weight.pick_up(float(column["smooth_load_N"][row]), along_m)
+            self.picking = False
         if column["on_bottom"][row]:
+            self.weight.hang(float(column["tare_N"][row]), along_m)
             self.turning = YES
         elif column["phase"][row] == 2 and now != 0.0 and was == 0.0:
-            near = abs(float(column["along_m"][row]) - self.level_m) < LEVEL_REACH_M
-            if rest_s >= LEAST_STOP_S and near:
+            if rest_s >= LEAST_STOP_S and self.weight.is_near(along_m):
                 self.pending = now
+        elif self.on_bottom if row == 0 else column["on_bottom"][row - 1]:
+            self.pending = max(now, 0.0)  # the rotary may have stopped on bottom
 
     def _between(self, rows: Rows, start: int, stop: int) -> None:
         """Rows without a change: a pending run tells, then its drag is read."""
@@ -189,7 +295,7 @@ class Rotation(Stage):
             steady = _first_beyond(column["run_travel_m"], STEADY_M, row, stop)
             self._give(rows, row, steady, self.turning)
             if steady < stop:
-                self._read_drag(float(column["smooth_load_N"][steady]))
+                self._confirm(rows, steady)
             row = steady
         self._give(rows, row, stop, self.turning)
 
@@ -197,93 +303,80 @@ class Rotation(Stage):
         if stop <= start:
             return
         rows.column["turning"][start:stop] = turning
-        rows.column["sliding_drag_N"][start:stop] = self.drag_N
+        self._give_drags(rows, start, stop, told=False)
 
     def _tell(self, rows: Rows, row: int) -> None:
         """Judge a run after a stop by its load."""
         direction, self.pending = self.pending, 0.0
-        level = self._level_N(direction)
         load = float(rows.column["smooth_load_N"][row])
-        if not (math.isfinite(level) and math.isfinite(load)):
+        if not math.isfinite(load):
             return
-        off = direction * (load - level)
-        self.turning = NO if off > min(0.5 * self.drag_N, self.limit_N) else YES
+        speed = abs(float(rows.column["block_speed_m_s"][row]))
+        self.turning = NO if self.weight.is_sliding(direction, speed, load) else YES
         self.measuring = direction if self.turning == NO else 0.0
 
-    def _read_drag(self, load_N: float) -> None:
+    def _confirm(self, rows: Rows, row: int) -> None:
+        """Read the drag of a run told to slide, or see that only its start was heavy."""
         direction, self.measuring = self.measuring, 0.0
-        drag = direction * (load_N - self._level_N(direction))
-        if direction > 0 and drag > 0.0:
-            self.drags_N = [*self.drags_N, drag][-DRAGS_KEPT:]
+        load = float(rows.column["smooth_load_N"][row])
+        speed = abs(float(rows.column["block_speed_m_s"][row]))
+        if self.weight.is_sliding(direction, speed, load):
+            self.weight.learn_slid(direction, load)
+        elif math.isfinite(load):
+            self.turning = YES
 
-    @property
-    def drag_N(self) -> float:
-        """Drag of the sliding string over that of the turning one; a guess before it was seen."""
-        if self.drags_N:
-            return _middle(self.drags_N)
-        level = self._level_N(1.0) if self.up_N else self._level_N(-1.0)
-        return USUAL_DRAG_SHARE * max(level - self.travelling_weight_N, 0.0)
+    def _rest(self, load_N: float, along_m: float) -> None:
+        """Take a second at rest of a string that slid: its drag goes when the rotary starts."""
+        self.rest_N = [*self.rest_N, load_N]
+        held = self.rest_N[SWING_SECONDS:]
+        if len(held) < 2 or self.last_run == 0.0:
+            return
+        near = self.weight.is_near(along_m)
+        most = max(self.last_run * load for load in held)
+        least = max(self.last_run * load for load in held[-2:])
+        gone = most - least
+        usual = USUAL_DRAG_SHARE * (load_N - self.weight.travelling_weight_N)
+        drag = self.weight.drag_N(self.last_run) if near else usual
+        if gone > 0.5 * drag:
+            self.turning, self.rest_N = YES, []
+            if not near:
+                self.weight.hang(load_N, along_m)
+                if self.last_run > 0.0:
+                    self.weight.pick_up(most, along_m)
 
-    def _level_N(self, direction: float) -> float:
-        """Load of the turning string in a direction, as last read."""
-        own, other = (self.up_N, self.down_N) if direction > 0 else (self.down_N, self.up_N)
-        return _middle(own or other) if own or other else NAN
-
-    def _seconds(self, rows: Rows, first: int) -> dict[int, tuple[float, float, float]]:
-        """Steady seconds off bottom: where known, direction, load and pipe travel."""
+    def _seconds(self, rows: Rows, first: int) -> dict[int, tuple[float, float, float, float]]:
+        """Seconds off bottom, steady or at rest: where known, speed, load, travel, rotary."""
         blocks = rows.blocks
         if blocks is None or not len(blocks):
             return {}
         speed, load = blocks.mean["block_speed_m_s"], blocks.mean["hook_load_N"]
         wanted = (blocks.known_at >= first) & (blocks.low["phase"] == 2) & np.isfinite(load)
-        wanted &= np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99
-        wanted &= (np.abs(speed) >= LEAST_SPEED_M_S) & (blocks.low["run_travel_m"] > STEADY_M)
         wanted &= ~rows.column["on_bottom"][np.minimum(blocks.known_at, len(rows) - 1)]
+        moves = np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99
+        moves &= (np.abs(speed) >= LEAST_SPEED_M_S) & (blocks.low["run_travel_m"] > STEADY_M)
+        speed = np.where(moves, speed, 0.0)
+        wanted &= moves | (np.abs(blocks.mean["block_speed_m_s"]) < REST_M_S)
         return {
             int(blocks.known_at[i]): (
-                float(np.sign(speed[i])),
+                float(speed[i]),
                 float(load[i]),
                 float(blocks.mean["along_m"][i]),
+                float(blocks.mean["rotary_speed"][i]),
             )
             for i in np.flatnonzero(wanted).tolist()
         }
 
-    def _learn(self, rows: Rows, row: int, sign: float, load_N: float, along_m: float) -> None:
-        """Take a second of the string that turns for sure."""
-        if self.turning != YES or self.pending or rows.column["on_bottom"][row]:
+    def _learn(self, rows: Rows, row: int, speed: float, load_N: float, along_m: float) -> None:
+        """Take a second: of the string that turns for sure, or of one that slid, at rest."""
+        if self.pending or rows.column["on_bottom"][row]:
             return
-        if not abs(along_m - self.level_m) < LEVEL_REACH_M:
-            self.up_N, self.down_N = [], []
-        self.level_m = along_m
-        if sign > 0:
-            self.up_N = [*self.up_N, load_N][-LEVELS_KEPT:]
-        else:
-            self.down_N = [*self.down_N, load_N][-LEVELS_KEPT:]
+        if self.turning == YES and speed != 0.0:
+            self.weight.learn_turned(speed, load_N, along_m)
+        elif self.turning == NO and speed == 0.0 and rows.column["moving"][row] == 0.0:
+            self._rest(load_N, along_m)
 
 
 def _first_beyond(travel_m: Floats, limit_m: float, start: int, stop: int) -> int:
     """First row of a run that has come so far; ``stop`` where none has."""
     beyond = np.flatnonzero(travel_m[start:stop] >= limit_m)
     return start + int(beyond[0]) if len(beyond) else stop
-
-
-def _middle(values: list[float]) -> float:
-    return sorted(values)[len(values) // 2]
-
-
-def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
-    """Trend parameters a row, those of the turning string and its drag where none are known.
-
-    A sliding string of which nothing has been learnt yet weighs what the turning one does
-    and the drag; the band then spans that drag. ``tables`` are the turning string's
-    parameters after each change, ``index`` which of them holds at each row.
-    """
-    drag = rows.column.get("sliding_drag_N")
-    if drag is None:
-        return own
-    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
-    if unknown.any():
-        own[unknown] = tables[index[unknown]]
-        own[unknown, LEVEL] += sign * drag[unknown]
-        own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], 0.5 * drag[unknown])
-    return own

@@ -1,5 +1,6 @@
-"""Robust trend of moving weights against depth and speed, for one direction.
+"""Robust trend of moving weights against depth and pace, for one direction.
 
+Pace is the speed of a sliding string, or what stands for it where a string turns.
 A ridge regression with honest priors: the slope against depth is near the weight of pipe
 per metre, the slope against speed near nothing, both until the record says otherwise.
 Old stands fade; what lies far off is held back until it has lasted long enough to be the
@@ -67,6 +68,19 @@ OUTLIER_N = 20e3
 NEW_NORMAL_M = 45.0
 
 
+class PaceLaw(NamedTuple):
+    """What is known beforehand of the slope against pace, as shares of the string's weight."""
+
+    mean: float
+    spread: float
+    curved: float  # of the rise at another pace, by which a straight line may be off
+    together: float  # observations that tell as much as one alone
+
+
+# Drag of a sliding string against its speed.
+BY_SPEED = PaceLaw(0.0, SPEED_SHARE_S_M, CURVED_SHARE, TOGETHER)
+
+
 class Second(NamedTuple):
     """One steady second: pipe travel, pipe hung, load left over, speed, stand's number, calm."""
 
@@ -106,8 +120,8 @@ class Trend(Carried):
         "doubt_N",
     )
 
-    def __init__(self, together: float = TOGETHER) -> None:
-        self.together = together
+    def __init__(self, law: PaceLaw = BY_SPEED) -> None:
+        self.law = law  # a constant of the trend
         self.hung: list[float] = []
         self.load: list[float] = []
         self.speed: list[float] = []
@@ -171,7 +185,11 @@ class Trend(Carried):
             return len(self.held) >= LEAST_OBSERVATIONS and self._begin_again(prior)
         if self.known:
             off = seen.load_N - self.middle_N(seen.hung_m, seen.speed_m_s)
-            reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N))
+            doubt = 0.0
+            if self.law is not BY_SPEED:
+                # Turning, the drag goes with the pace so much that another pace is no outlier.
+                doubt = self.speed_spread * (seen.speed_m_s - self.centre_speed)
+            reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N, doubt))
             if abs(off) > reach:
                 return self._hold(seen, prior)
             self._compare(off, seen.stand)
@@ -246,12 +264,12 @@ class Trend(Carried):
         design = np.column_stack(
             (np.ones(len(load)), np.array(self.hung) - centre_m, speed - centre_speed)
         )
+        pace_spread = max(LEAST_SPEED_SPREAD, self.law.spread * string)
         precision = np.diag(
             [
                 1e-12,
                 (self.noise_N / spread) ** 2,
-                self.together
-                * (self.noise_N / max(LEAST_SPEED_SPREAD, SPEED_SHARE_S_M * string)) ** 2,
+                self.law.together * (self.noise_N / pace_spread) ** 2,
             ]
         )
         faded = FADING ** (stand[-1] - stand)
@@ -261,6 +279,7 @@ class Trend(Carried):
             matrix = weighted @ design + precision
             right = weighted @ load
             right[1] += precision[1, 1] * slope
+            right[2] += precision[2, 2] * self.law.mean * string
             solution = np.linalg.solve(matrix, right)
             residual = load - design @ solution
             off = np.abs(residual)
@@ -271,7 +290,7 @@ class Trend(Carried):
         covariance = np.linalg.inv(matrix)
         self.slope_spread_N_m = self.noise_N * math.sqrt(float(covariance[1, 1]))
         self.speed_spread = math.hypot(
-            self.noise_N * math.sqrt(float(covariance[2, 2])), CURVED_SHARE * self.speed_slope
+            self.noise_N * math.sqrt(float(covariance[2, 2])), self.law.curved * self.speed_slope
         )
         self._spread(residual, stand, string)
         self.known = True

@@ -91,3 +91,21 @@ def test_weight_coming_on_is_no_slack_off_where_the_depth_is_not_known() -> None
     output = Pipeline(rig).feed(samples)
     assert sum(row.direction == "drilled" for row in output.trip_rows) >= 2
     assert [event for event in output.events if event.kind == "slack_off"] == []
+
+
+def touched(lighter_N: float, speed_m_s: float) -> Output:
+    script = Script(28.0).set(rotary_speed=12.0, flow_in=0.03)
+    script.hold(10, EMPTY_N).ramp(28.3, OFF_N).hold(10, OFF_N).move(27.0, OFF_N, 0.04)
+    return script.move(27.0 - 100.0 * speed_m_s, OFF_N - lighter_N, speed_m_s).run(2500.0)
+
+
+def test_a_bit_that_carries_little_is_on_bottom_once_that_lasts() -> None:
+    """Eight kilonewtons, below the least contact of 11 kN, for 100 s of drilling."""
+    output = touched(8e3, DRILL_M_S)
+    assert output.columns["activity"][-1] == Activity.ON_BOTTOM
+    assert weight(output)[-1] == pytest.approx(8e3, abs=1e3)
+
+
+@pytest.mark.parametrize(("lighter_N", "speed_m_s"), [(8e3, 0.1), (3e3, DRILL_M_S)])
+def test_faster_pipe_or_less_weight_is_no_contact(lighter_N: float, speed_m_s: float) -> None:
+    assert Activity.ON_BOTTOM not in touched(lighter_N, speed_m_s).columns["activity"]
