@@ -10,6 +10,8 @@ the drag follows within what is not known of where along the hole it works.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,6 +58,19 @@ REACH_M = 15.0
 GREATEST_SHARE = 0.9
 
 
+class Second(NamedTuple):
+    """One second of a string that moves on the hook, or the first of one that is in slips."""
+
+    row: int
+    is_usable: bool
+    side: int  # 0 up, 1 down
+    block_m: float
+    load_N: float
+    speed_m_s: float
+    hung_m: float
+    expected: tuple[float, float]
+
+
 class HeldLoops(Carried):
     """Follows the two lines second by second; keeps how far apart they were."""
 
@@ -87,11 +102,9 @@ class HeldLoops(Carried):
         changes = [(0, *self._drag(), self.hung_m)]
         blocks = rows.blocks
         if blocks is not None and len(blocks):
-            for index in range(len(blocks)):
-                row = int(blocks.known_at[index])
-                expected = (float(learnt[0][row]), float(learnt[1][row]))
-                if self._second(rows, blocks, index, expected):
-                    changes.append((row, *self._drag(), self.hung_m))
+            for second in _seconds(rows, blocks, learnt):
+                if self._second(second):
+                    changes.append((second.row, *self._drag(), self.hung_m))
         rows_at, drags, spreads, places = (np.array(part) for part in zip(*changes, strict=True))
         at = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
         with np.errstate(invalid="ignore"):
@@ -130,23 +143,14 @@ class HeldLoops(Carried):
         spread = math.hypot(DRAG_OVER_WIDTH * LEAST_SPREAD_N, DRAG_OVER_WIDTH_SPREAD * width)
         return DRAG_OVER_WIDTH * width, spread
 
-    def _second(
-        self, rows: Rows, blocks: Blocks, index: int, expected: tuple[float, float]
-    ) -> bool:
+    def _second(self, second: Second) -> bool:
         """Take one second; whether it told a loop."""
-        row = int(blocks.known_at[index])
-        if blocks.low["phase"][index] != 2 or rows.column["turning"][row] == YES:
-            if blocks.high["phase"][index] == 0:
-                self._let_go()
+        if not second.is_usable:
+            self._let_go()
             return False
-        friction = (blocks.low["friction_state"][index], blocks.high["friction_state"][index])
-        load, block = blocks.mean["hook_load_N"][index], blocks.mean["block_m"][index]
+        expected, block = second.expected, second.block_m
         is_known = [math.isfinite(value) for value in expected]
-        speed = float(blocks.mean["block_speed_m_s"][index])
-        is_usable = math.isfinite(load + block) and abs(speed) > LEAST_SPEED_M_S
-        if abs(sum(friction)) < 1.99 or not is_usable or not any(is_known):
-            return False
-        side = 0 if friction[0] > 0.0 else 1
+        side = second.side
         leg = self.legs[side]
         if side != self.side:
             self.side, self.told = side, False
@@ -155,7 +159,7 @@ class HeldLoops(Carried):
             self._let_go()
             return False
         known = 0 if is_known[0] else 1
-        leg.append([float(block), float(load), expected[known], speed])
+        leg.append([block, second.load_N, expected[known], second.speed_m_s])
         del leg[:-MOST_SECONDS]
         if all(is_known) or side == known:
             return False
@@ -163,7 +167,7 @@ class HeldLoops(Carried):
         width = loop_width_N(np.array(self.legs[known]), np.array(leg), sign)
         if not 0.0 <= DRAG_OVER_WIDTH * width <= GREATEST_SHARE * expected[known]:
             return False
-        hung = float(blocks.last["hung_m"][index])
+        hung = second.hung_m
         if known != self.known_side or not abs(hung - self.hung_m) < REACH_M:
             self.widths, self.told = [], False
         # The further back, the more of the friction has turned: the last of a leg counts.
@@ -171,6 +175,27 @@ class HeldLoops(Carried):
         self.told, self.known_side, self.hung_m = True, known, hung
         self.widths = [*before, width][-LOOPS_KEPT:]
         return True
+
+
+def _seconds(rows: Rows, blocks: Blocks, learnt: tuple[Floats, Floats]) -> Iterator[Second]:
+    """Seconds in which something is to be done, in order."""
+    at, mean = blocks.known_at, blocks.mean
+    hangs = (blocks.low["phase"] == 2) & (rows.column["turning"][at] != YES)
+    friction = blocks.low["friction_state"] + blocks.high["friction_state"]
+    up, down = learnt[0][at], learnt[1][at]
+    usable = hangs & (np.abs(friction) >= 1.99) & (np.isfinite(up) | np.isfinite(down))
+    usable &= np.isfinite(mean["hook_load_N"] + mean["block_m"])
+    usable &= np.abs(mean["block_speed_m_s"]) > LEAST_SPEED_M_S
+    gone = ~hangs & (blocks.high["phase"] == 0)
+    gone[1:] &= ~gone[:-1]
+    place = np.flatnonzero(usable | gone)
+    columns = (
+        at, usable, (friction < 0.0).astype(int), mean["block_m"], mean["hook_load_N"],
+        mean["block_speed_m_s"], blocks.last["hung_m"],
+    )  # fmt: skip
+    expected = zip(up[place].tolist(), down[place].tolist(), strict=True)
+    for values in zip(*(column[place].tolist() for column in columns), expected, strict=True):
+        yield Second(*values)
 
 
 def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: float) -> float:

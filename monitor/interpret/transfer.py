@@ -210,6 +210,9 @@ def is_let_go(
 def _after_spell(times: Floats, load: Floats, stop: int) -> NDArray[np.bool_]:
     """Rows before ``stop`` that are the first with a load after a spell without."""
     known = np.isfinite(load[:stop])
+    if known.all():
+        apart: NDArray[np.bool_] = np.diff(times[:stop], prepend=times[:1]) > UNSEEN_LOAD_S
+        return apart
     rows = np.arange(stop)
     before = np.maximum.accumulate(np.concatenate(([0], np.where(known, rows, 0)[:-1])))
     result: NDArray[np.bool_] = known & (times[:stop] - times[before] > UNSEEN_LOAD_S)
