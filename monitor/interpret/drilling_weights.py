@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.known import known_or_none
-from monitor.interpret.rotation import NO, YES
 from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.steady import sheaves_turned
+from monitor.interpret.turning_drag import NO, YES
 from monitor.model import Command
 from monitor.rig.rig import Rig
 
@@ -277,7 +278,7 @@ def _flow_word(blocks: Blocks) -> NDArray[np.float64]:
 def _is_steady(blocks: Blocks) -> NDArray[np.bool_]:
     result: NDArray[np.bool_] = (
         (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
+        & sheaves_turned(blocks)
         & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
         & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
         & (blocks.low["pipe_run_m"] > LEAST_RUN_M)

@@ -190,8 +190,10 @@ class Events(Stage):
         )
         peaks = self._peaks(rows)
         weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
-        sides = [self._side(rows, kind, free=free, rest=rest, follows=follows) for kind in kinds]
-        held = self._held(rows, sides)
+        sides = [
+            self._side(rows, kind, string, free=free, rest=rest, follows=follows) for kind in kinds
+        ]
+        held = self._held(rows, kinds, sides)
         for kind, side in zip(kinds, sides, strict=True):
             tracker, sign, limit_N = kind.tracker, kind.sign, kind.limit_N
             excess, may_start = side.excess, side.may_start
@@ -244,6 +246,7 @@ class Events(Stage):
         self,
         rows: Rows,
         kind: Kind,
+        string: Floats,
         *,
         free: NDArray[np.bool_],
         rest: NDArray[np.bool_],
@@ -269,7 +272,6 @@ class Events(Stage):
                 beyond = excess > np.maximum(kind.limit_N, column["band_N"])
             may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
         may_start = may_start & free & onward
-        string = np.maximum(column["expected_N"] - self.in_use().travelling_weight_N, 0.0)
         usual_start, told = kind.break_over.follow(rows, excess, may_start, string)
         short_m = np.where(told, RINGING_M, BREAK_OVER_M)
         with np.errstate(invalid="ignore"):
@@ -277,19 +279,17 @@ class Events(Stage):
         steady = sign * (of_pipe(rows, "pipe_smooth_N") - middle)
         return Side(excess, steady, way, onward, may_start, settled)
 
-    def _held(self, rows: Rows, sides: Sequence[Side]) -> NDArray[np.bool_]:
+    def _held(self, rows: Rows, kinds: Sequence[Kind], sides: Sequence[Side]) -> NDArray[np.bool_]:
         """Rows in which something has held the string and it has not run freely since.
 
         A start is then no usual one: who pulls again where it was held is to be told at once.
         """
         column = rows.column
         seen = np.zeros(len(rows), dtype=bool)
-        limits = self.rig.events
-        for side, limit_N in zip(sides, (limits.overpull_N, limits.slack_off_N), strict=True):
+        for kind, side in zip(kinds, sides, strict=True):
+            sure = np.maximum(kind.limit_N, column["sure_N"])
             with np.errstate(invalid="ignore"):
-                beyond = np.minimum(side.excess, side.steady) > np.maximum(
-                    limit_N, column["sure_N"]
-                )
+                beyond = np.minimum(side.excess, side.steady) > sure
             seen |= beyond & side.settled & side.may_start & side.way
         gone = (
             (column["phase"] == 0)

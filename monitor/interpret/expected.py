@@ -22,7 +22,6 @@ from monitor.interpret.held_loops import HeldLoops
 from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing, is_calm
-from monitor.interpret.rotation import YES
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
 from monitor.interpret.speeds import (
     GREATEST_SPEED_M_S,
@@ -45,6 +44,7 @@ from monitor.interpret.trend import (
 )
 from monitor.interpret.turning_drag import (
     TURNING_LAWS,
+    YES,
     axial_share,
     contact_diameter_m,
     drag_doubt_N,

@@ -130,23 +130,19 @@ class Faults(Stage):
 
     def _missing(self, rows: Rows, values: Floats, busy: NDArray[np.bool_]) -> list[Event]:
         good = np.isfinite(values)
-        times = np.concatenate((self.good_s, rows.time_s[good]))
-        kept, self.good_s = len(self.good_s), times[-PACE_VALUES - 1 :].copy()
+        self.good_s, patience_s = _paced(self.good_s, rows, good)
         if _is_well(self.missing, good):
             return []
         quality = rows.column["load_quality"]
-        patience_s = _patience(times)[kept + np.cumsum(good)]
         condition = _lacking(rows, good, patience_s, lambda row: _fault_words(int(quality[row])))
         return self.missing.follow(rows, condition, busy)
 
     def _missing_block(self, rows: Rows, block: Floats, busy: NDArray[np.bool_]) -> list[Event]:
         """Without a position nobody knows whether block and pipe move."""
         good = np.isfinite(block)
-        times = np.concatenate((self.block_good_s, rows.time_s[good]))
-        kept, self.block_good_s = len(self.block_good_s), times[-PACE_VALUES - 1 :].copy()
+        self.block_good_s, patience_s = _paced(self.block_good_s, rows, good)
         if _is_well(self.block_missing, good):
             return []
-        patience_s = _patience(times)[kept + np.cumsum(good)]
         lacks = ~good & (rows.column["block_age_s"] >= patience_s)
         _flag(rows, "block_quality", lacks, Quality.MISSING)
         words = "rows come without a block position"
@@ -242,6 +238,15 @@ class Faults(Stage):
 def _flag(rows: Rows, name: str, where: NDArray[np.bool_], flag: Quality = Quality.FROZEN) -> None:
     quality = rows.column[name]
     rows.column[name] = np.where(where, quality | np.uint16(flag), quality)
+
+
+def _paced(good_s: Floats, rows: Rows, good: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """When the last good values came, and how long the next may stay out, a row each."""
+    times = np.concatenate((good_s, rows.time_s[good]))
+    kept = times[-PACE_VALUES - 1 :].copy()
+    if good.all():
+        return kept, np.full(len(rows), np.inf)  # none stays out
+    return kept, _patience(times)[len(good_s) + np.cumsum(good)]
 
 
 def _lacking(

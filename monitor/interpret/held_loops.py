@@ -16,9 +16,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.rotation import YES
+from monitor.interpret.hold import ABOVE_FREE_N, GREATEST_MISFIT, LEAST_SPEED_M_S
 from monitor.interpret.stage import Blocks, Carried, Rows
+from monitor.interpret.steady import sheaves_turned
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
+from monitor.interpret.turning_drag import YES
 from monitor.model import Floats
 
 # Loads up and down, and their standard deviations.
@@ -26,16 +28,10 @@ Loads = tuple[Floats, Floats, Floats, Floats]
 
 NAN = float("nan")
 
-# Friction in sheaves and hole has turned, and the string is pulled and no longer eased, this
-# much beyond the free weight.
-BEYOND_FREE_N = 20e3
-# A line spans at least this load and so many seconds, and keeps to them within this share of
-# the load it spans (root mean square).
+# A line spans at least this load and so many seconds; how well it keeps to them, how far beyond
+# the free weight it begins and which seconds move is as for pulls.
 LEAST_SPAN_N = 50e3
-# Slower than this the load settles (as for pulls).
-LEAST_SPEED_M_S = 0.02
 LEAST_SECONDS = 3
-GREATEST_MISFIT = 0.04
 # Coming back, hole friction has turned nearly all the way where the load falls as steeply as it
 # rose, within this share; before, it falls more steeply. The slope is taken over the last load.
 LAST_N = 100e3
@@ -183,7 +179,7 @@ def _seconds(rows: Rows, blocks: Blocks, learnt: tuple[Floats, Floats]) -> Itera
     hangs = (blocks.low["phase"] == 2) & (rows.column["turning"][at] != YES)
     friction = blocks.low["friction_state"] + blocks.high["friction_state"]
     up, down = learnt[0][at], learnt[1][at]
-    usable = hangs & (np.abs(friction) >= 1.99) & (np.isfinite(up) | np.isfinite(down))
+    usable = hangs & sheaves_turned(blocks) & (np.isfinite(up) | np.isfinite(down))
     usable &= np.isfinite(mean["hook_load_N"] + mean["block_m"])
     usable &= np.abs(mean["block_speed_m_s"]) > LEAST_SPEED_M_S
     gone = ~hangs & (blocks.high["phase"] == 0)
@@ -236,7 +232,7 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     """
     if len(pull) < LEAST_SECONDS or len(back) < LEAST_SECONDS:
         return NAN
-    beyond = pull[sign * (pull[:, 1] - pull[:, 2]) > BEYOND_FREE_N]
+    beyond = pull[sign * (pull[:, 1] - pull[:, 2]) > ABOVE_FREE_N]
     last = back[sign * (back[:, 1] - back[-1, 1]) <= LAST_N]
     if min(len(beyond), len(last)) < LEAST_SECONDS:
         return NAN

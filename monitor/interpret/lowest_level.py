@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from monitor.interpret.stage import Carried, Rows
-from monitor.interpret.steady import LEAST_SPEED_M_S, STEADY_M_S2
+from monitor.interpret.steady import LEAST_SPEED_M_S, STEADY_M_S2, sheaves_turned
 from monitor.model import Quality
 
 # A run goes on while the load stays within this of its first second.
@@ -98,7 +98,7 @@ def steady_seconds(rows: Rows, *, any_phase: bool) -> list[Second]:
     chosen = (
         (empty | any_phase)
         & (np.abs(blocks.mean["block_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
+        & sheaves_turned(blocks)
         & (acceleration < STEADY_M_S2)
         & np.isfinite(blocks.mean["hook_load_N"])
         & np.isfinite(blocks.mean["block_m"])

@@ -20,9 +20,8 @@ import numpy as np
 
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows, Stage
-from monitor.interpret.turning_drag import NO as NO
-from monitor.interpret.turning_drag import YES as YES
-from monitor.interpret.turning_drag import contact_diameter_m
+from monitor.interpret.steady import sheaves_turned
+from monitor.interpret.turning_drag import NO, YES, contact_diameter_m
 from monitor.interpret.turning_weight import USUAL_DRAG_SHARE, TurningWeight
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Floats
@@ -352,7 +351,7 @@ class Rotation(Stage):
         speed, load = blocks.mean["block_speed_m_s"], blocks.mean["hook_load_N"]
         wanted = (blocks.known_at >= first) & (blocks.low["phase"] == 2) & np.isfinite(load)
         wanted &= ~rows.column["on_bottom"][np.minimum(blocks.known_at, len(rows) - 1)]
-        moves = np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99
+        moves = sheaves_turned(blocks)
         moves &= (np.abs(speed) >= LEAST_SPEED_M_S) & (blocks.low["run_travel_m"] > STEADY_M)
         speed = np.where(moves, speed, 0.0)
         wanted &= moves | (np.abs(blocks.mean["block_speed_m_s"]) < REST_M_S)

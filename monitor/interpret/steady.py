@@ -15,6 +15,8 @@ STEADY_M_S2 = 0.12
 LEAST_RUN_M = 1.5
 # Sheave friction has turned all the way: its state is +1 or -1.
 SETTLED = 0.99
+# ... at its least and its greatest of a second together.
+BOTH_TURNED = 1.99
 
 
 def free_run(rows: Rows) -> NDArray[np.bool_]:
@@ -31,13 +33,20 @@ def free_run(rows: Rows) -> NDArray[np.bool_]:
     return result
 
 
+def sheaves_turned(blocks: Blocks) -> NDArray[np.bool_]:
+    """Seconds in which friction in the sheaves stood turned all the way, and one way."""
+    both = blocks.low["friction_state"] + blocks.high["friction_state"]
+    result: NDArray[np.bool_] = np.abs(both) > BOTH_TURNED
+    return result
+
+
 def steady_seconds(rows: Rows, blocks: Blocks) -> NDArray[np.bool_]:
     """Seconds of steady movement with the string hanging freely."""
     result: NDArray[np.bool_] = (
         (blocks.low["phase"] == 2)
         & ~rows.column["on_bottom"][blocks.known_at]
         & (np.abs(blocks.mean["pipe_speed_m_s"]) >= LEAST_SPEED_M_S)
-        & (np.abs(blocks.low["friction_state"] + blocks.high["friction_state"]) > 1.99)
+        & sheaves_turned(blocks)
         & (np.abs(blocks.low["acceleration_m_s2"]) < STEADY_M_S2)
         & (np.abs(blocks.high["acceleration_m_s2"]) < STEADY_M_S2)
         & (blocks.low["pipe_run_m"] > LEAST_RUN_M)

@@ -30,9 +30,8 @@ USUAL_PIPE_M = 0.127
 # Drag of the sliding string before loads at two shares have told it: a share of what the
 # string weighs (common practice: 5 % in straight holes to 30 % in long deviated ones). The
 # law is exact but for the diameter that touches, so it bends little.
-TURNING_DRAG = PaceLaw(mean=0.10, spread=0.10, curved=0.10, together=1.0)
-TURNING_UP = TURNING_DRAG
-TURNING_DOWN = TURNING_DRAG._replace(mean=-TURNING_DRAG.mean)
+TURNING_UP = PaceLaw(mean=0.10, spread=0.10, curved=0.10, together=1.0)
+TURNING_DOWN = TURNING_UP._replace(mean=-TURNING_UP.mean)
 TURNING_LAWS = (TURNING_UP, TURNING_DOWN)
 # Drag up is that down but for what the pull adds in bends, or takes (common practice: a third).
 OTHER_WAY_SHARE = 0.3
