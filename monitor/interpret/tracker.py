@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from monitor.interpret.places import LOOK_BACK_S
 from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.windows import first_true
 from monitor.model import Event, Floats
@@ -168,8 +169,8 @@ class Tracker(Carried):
             ended = max(ended, row)
             if ended < leaves:
                 self._peak(rows, judged, row, ended)
-                sets = [t.block_m for t in rows.turns if t.row == ended and t.kind == "set"]
-                self._end(int(rows.time_us[ended]), sets[0] if sets else -math.inf)
+                self._leave_out_slips(rows, ended)
+                self._end(int(rows.time_us[ended]))
                 return ended
             self._peak(rows, judged, row, leaves)
             if leaves < len(rows):
@@ -182,16 +183,22 @@ class Tracker(Carried):
             self.under_us = int(rows.time_us[begins])
         return begins
 
-    def _end(self, known_us: int, set_m: float) -> None:
-        """End the event; a load that went into slips from ``set_m`` down was no part of it."""
+    def _leave_out_slips(self, rows: Rows, row: int) -> None:
+        """What came off the hook into slips set by now was no part of a slack-off."""
         event = self.event
-        if event is not None:
-            before = [peak for peak in event["peaks"] if peak[0] >= set_m]
-            if len(before) < len(event["peaks"]):
-                event.update(
-                    zip(PEAK, before[-1][1:] if before else event["peaks"][0][1:], strict=True)
-                )
-            event.update(end_us=self.under_us, end_known_us=known_us, touched=True)
+        turns = [turn for turn in rows.turns if turn.row == row and turn.kind == "set"]
+        if event is None or self.kind != "slack_off" or not turns:
+            return
+        # Slips take a load on the last way down; higher or longer ago was the string's own.
+        from_us = int(rows.time_us[row]) - round(1e6 * LOOK_BACK_S)
+        before = [p for p in event["peaks"] if p[0] >= turns[0].block_m or p[2] < from_us]
+        if len(before) < len(event["peaks"]):
+            own = before[-1] if before else event["peaks"][0]
+            event.update(zip(PEAK, own[1:], strict=True))
+
+    def _end(self, known_us: int) -> None:
+        if self.event is not None:
+            self.event.update(end_us=self.under_us, end_known_us=known_us, touched=True)
             self.ended_s = self.under_s
         self.under_s = NAN
 

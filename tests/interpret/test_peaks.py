@@ -63,6 +63,24 @@ def test_slips_set_while_a_slack_off_is_open_make_no_peak() -> None:
     assert found[0].peak_hook_load_N == pytest.approx(LOAD_N - 60e3, abs=10e3)
 
 
+def test_a_pull_that_lasts_until_slips_are_set_keeps_its_peak() -> None:
+    """Hoisted under a load that comes and goes to the top of the stand, and set there: all below counts."""
+    script = Script(hz=10.0)
+    for _ in range(5):
+        script.stand_out(LOAD_N)
+    begins_s = script.seconds
+    script.hold(10, EMPTY_N).move(1.0, EMPTY_N, 0.8).hold(20, EMPTY_N)
+    script.ramp(1.2, LOAD_N).hold(2, LOAD_N).move(20.0, LOAD_N)
+    for rise_N in (80e3, 160e3, 120e3):
+        script.move(script.block[-1] + 3.0, LOAD_N + rise_N)
+    script.ramp(script.block[-1] - 0.2, EMPTY_N).hold(20, EMPTY_N)
+    events = [e for e in script.run(2000.0).events if e.start_us / 1e6 > begins_s]
+    found = [e for e in events if e.kind == "overpull"]
+    assert len(found) == 1
+    assert found[0].end_us is not None
+    assert found[0].peak_excess_N == pytest.approx(160e3, abs=10e3)
+
+
 def quickened(speed: np.ndarray, step_s: float, sets: int = 0) -> tuple[np.ndarray, Quickening]:
     follower = Quickening()
     rows = rows_of(len(speed), step_s, phase=np.full(len(speed), 2))
