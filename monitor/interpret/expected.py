@@ -62,6 +62,9 @@ NAN = float("nan")
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
+# What a whole stand is off lasts as long as a pull: beyond two standard deviations lies one
+# stand in 44. One in 200 lies beyond 2.6 (derived: one side of a bell), so much more squared.
+STAND_BEYOND = (2.6**2 - COVERAGE**2) ** 0.5
 # What is no further off than this many bands (99.9 % of normal samples) and the inertia must
 # last longer than half a swing of the string to be believed.
 SURE = 1.6
@@ -158,6 +161,7 @@ class Expected(Stage):
         drag: Floats = np.zeros(len(rows))
         middles: list[Floats] = []
         spreads: list[Floats] = []
+        stands: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
             table = tables[index, np.where(turning_now, side + 2, side)]
             table = with_drag(table, tables[:, side + 2], index, rows, sign)
@@ -174,6 +178,7 @@ class Expected(Stage):
             doubts = [deviation[0], deviation[1] * moved, deviation[2] * faster]
             doubts.append(drag_doubt_N(speed_slope * own, turning_now, rotary))
             spreads.append(np.sqrt(sum(doubt**2 for doubt in doubts)))
+            stands.append(np.where(np.isfinite(level), STAND_BEYOND * deviation[3], 0.0))
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
         loops = self.held_loops.follow(rows, (up, down))
@@ -208,6 +213,7 @@ class Expected(Stage):
         band = np.hypot(lasting, ringing)
         waves = rows.column.get("follows_heave", False)  # what is off lasts as long as a wave
         rows.column["sure_N"] = sure
+        lasting = np.hypot(lasting, np.where(direction < 0, stands[1], stands[0]))
         rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down

@@ -20,8 +20,9 @@ from monitor.model import Floats
 
 NAN = float("nan")
 
-# Centre, speed at the centre, level, slope against depth, against speed, and their spreads.
-Parameters = tuple[float, float, float, float, float, float, float, float]
+# Centre, speed at the centre, level, slope against depth, against speed, their spreads, and
+# the part of the level's spread by which whole stands are off.
+Parameters = tuple[float, float, float, float, float, float, float, float, float]
 
 # One observation for so much pipe travel: a stand gives about forty, whatever its speed.
 SPACING_M = 0.7
@@ -60,6 +61,9 @@ TOGETHER = 10.0
 # one speed is off by up to this share of its rise at another (derived).
 CURVED_SHARE = 0.25
 HUBER = 1.5
+# Squares of a bell clipped at that many standard deviations are this share of its variance
+# (derived): no single stand makes the others look uncertain, none is left out.
+CLIPPED_SHARE = 0.778
 # Share of seconds that the band of a stand should hold.
 TAIL_SHARE = 0.95
 # Further off than this (or than the band) is not learnt from at once ...
@@ -162,6 +166,7 @@ class Trend(Carried):
             math.hypot(self.noise_N, self.scatter_N, self.doubt_N),
             self.slope_spread_N_m,
             self.speed_spread,
+            self.scatter_N,
         )
 
     def middle_N(self, hung_m: float, speed_m_s: float) -> float:
@@ -190,9 +195,9 @@ class Trend(Carried):
                 # Turning, the drag goes with the pace so much that another pace is no outlier.
                 doubt = self.speed_spread * (seen.speed_m_s - self.centre_speed)
             reach = max(OUTLIER_N, 2.4 * math.hypot(self.noise_N, self.scatter_N, doubt))
+            self._compare(off, seen.stand)
             if abs(off) > reach:
                 return self._hold(seen, prior)
-            self._compare(off, seen.stand)
         self.held = []
         self._append(seen)
         self.fresh += 1
@@ -205,7 +210,9 @@ class Trend(Carried):
         total, count, number = self.off
         if stand != number:
             if count:
-                self.off_square = FORETOLD_FADING * self.off_square + (total / count) ** 2
+                most = HUBER * self.scatter_N
+                square = min((total / count) ** 2, most**2) / CLIPPED_SHARE
+                self.off_square = FORETOLD_FADING * self.off_square + square
                 self.off_stands = FORETOLD_FADING * self.off_stands + 1.0
             total, count = 0.0, 0.0
         self.off = [total + off_N, count + 1.0, stand]
@@ -265,10 +272,12 @@ class Trend(Carried):
             (np.ones(len(load)), np.array(self.hung) - centre_m, speed - centre_speed)
         )
         pace_spread = max(LEAST_SPEED_SPREAD, self.law.spread * string)
+        # All of a stand is off by the same: its observations tell of the slope what one does.
+        shared_N = math.hypot(self.noise_N, self.scatter_N * _each(stand) ** 0.5)
         precision = np.diag(
             [
                 1e-12,
-                (self.noise_N / spread) ** 2,
+                (shared_N / spread) ** 2,
                 self.law.together * (self.noise_N / pace_spread) ** 2,
             ]
         )
@@ -288,7 +297,7 @@ class Trend(Carried):
         self.centre_m, self.centre_speed = centre_m, centre_speed
         self.level_N, self.slope_N_m, self.speed_slope = (float(v) for v in solution)
         covariance = np.linalg.inv(matrix)
-        self.slope_spread_N_m = self.noise_N * math.sqrt(float(covariance[1, 1]))
+        self.slope_spread_N_m = shared_N * math.sqrt(float(covariance[1, 1]))
         self.speed_spread = math.hypot(
             self.noise_N * math.sqrt(float(covariance[2, 2])), self.law.curved * self.speed_slope
         )
@@ -313,6 +322,11 @@ class Trend(Carried):
         # The guess counts as one stand: it fades as stands are foretold.
         square = (guess**2 + self.off_square) / (1.0 + self.off_stands)
         self.scatter_N = max(math.sqrt(square), LEAST_STAND_SCATTER_N)
+
+
+def _each(stand: Floats) -> float:
+    """Observations of a stand, on average."""
+    return len(stand) / (1.0 + float(np.count_nonzero(np.diff(stand))))
 
 
 def _middle(values: Floats) -> float:
