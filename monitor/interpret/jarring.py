@@ -136,6 +136,8 @@ class Jarring(Carried):
             if last[1] * (second.load_N - last[4]) < 0.0:
                 last[4] = second.load_N
             return
+        if self.waiting and time_us - self.waiting[-1][0] <= BLOW_US:
+            return  # compared with that second it would be a blow of its own
         for way, free in zip((1.0, -1.0), free_N, strict=True):
             pulled, given = way * (load - free), way * (load - second.load_N)
             travel = way * (second.block_m - block)

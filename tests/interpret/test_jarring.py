@@ -11,6 +11,8 @@ import dataclasses
 import numpy as np
 import pytest
 
+from monitor.interpret.hold import HangingSecond
+from monitor.interpret.jarring import Jarring
 from monitor.model import Event, Floats, Samples
 from monitor.pipeline import Pipeline
 from monitor.rig.rig import Rig
@@ -90,3 +92,18 @@ def test_cuts_and_restarts_change_no_blow(plain: tuple[Rig, Samples, float]) -> 
     whole = run(rig, record, [], (), depth)
     assert any(event.kind == "jar_blow" for event in whole.events.values())
     assert differences(whole, run(rig, record, cuts, (), depth, restart=cuts)) == []
+
+
+def test_the_second_in_which_it_fired_is_no_blow_of_its_own() -> None:
+    """By hand: fired 0.4 s into a second, whose mean lies 0.4 of the step above what was left."""
+    free_N, pulled_N, step_N = 1200e3, 380e3, 110e3
+    excess = [pulled_N] * 4 + [pulled_N - 0.6 * step_N] + [pulled_N - step_N] * 6
+    excess += [0.0] * 20 + [pulled_N] * 3
+    jarring, found = Jarring(), []
+    for k, over in enumerate(excess):
+        block, friction = (11.4, 1.0) if over > 0.0 else (10.0, -1.0)
+        second = HangingSecond(k * 1_000_000, block, free_N + over, 0.0, friction)
+        blow = jarring.follow(second, (free_N, free_N - 100e3), COMPLIANCE_m_N)
+        found += [blow] if blow else []
+    assert len(found) == 1
+    assert found[0].step_N == pytest.approx(step_N)
