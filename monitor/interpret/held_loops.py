@@ -40,11 +40,13 @@ SLOPES_ALIKE = 0.35
 # string is shorter).
 GREATEST_STROKE_M = 3.0
 MOST_SECONDS = 400
-# Drag up and down together over the distance between the lines: 2 where drag is the same all
-# along the string (a straight slant), 1.5 where it goes with the tension that falls to nothing
-# at the bit (a bent hole; both derived: distance over drag is 1 less the way from the top to the
-# middle of the drag, as a share of the length). Half way, and a spread that holds both.
-DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD, MOST_OVER_WIDTH = 1.75, 0.2, 2.0
+# Drag up and down together over the distance between the lines (derived: distance over drag is
+# 1 less the stretch from the top to the middle of the drag, as a share of the whole): 2 where drag
+# is the same all along, 1.5 where it goes with the tension that falls to nothing at the bit. By
+# the soft string 1.4 to 2 in crooked vertical and S-shaped wells, 2 to 7 in slants and builds
+# (collars, a cased top), 4 to 7 in horizontal wells: drag next to where it is held is not seen.
+# The middle, and a spread that holds them.
+DRAG_OVER_WIDTH, DRAG_OVER_WIDTH_SPREAD = 3.0, 1.5
 # What noise, block position and the speed of one leg against the other do to a distance.
 LEAST_SPREAD_N = 4e3
 LOOPS_KEPT = 8
@@ -251,7 +253,7 @@ def loop_width_N(pull: NDArray[np.float64], back: NDArray[np.float64], sign: flo
     width = free_N - load - back_slope * (neutral_m - float(np.mean(last[:, 0])))
     # What has not come back by as much cannot have turned all its friction.
     fallen = float(np.max(sign * pull[:, 1]) - sign * back[-1, 1])
-    return sign * width if fallen > MOST_OVER_WIDTH * sign * width else NAN
+    return sign * width if fallen > DRAG_OVER_WIDTH * sign * width else NAN
 
 
 def _late_N(slope_N_m: float, points: NDArray[np.float64]) -> float:
