@@ -13,6 +13,7 @@ YOUNGS_MODULUS_PA = 206.8e9  # steel, 30e6 psi
 STEEL_DENSITY_KG_M3 = 7850.0
 GRAVITY_M_S2 = 9.80665
 SOUND_SPEED_M_S = 5130.0  # of a long steel bar, sqrt(E / density)
+LONGEST_M = 20e3  # of a string
 TOOL_JOINT_STIFFENING = 1.04  # a jointed drill pipe against the plain tube (derived, 5 % joints)
 
 
@@ -76,6 +77,12 @@ class DrillString:
                 area = self.steel_area_m2(section)
                 total += length / (YOUNGS_MODULUS_PA * area * stiff)
         return total
+
+    def compliance_to_m_N(self, from_bit_m: Floats | float) -> Floats:
+        """Stretch per newton of the string from the bit up to a distance from it."""
+        at = [0.0] + [min(high, LONGEST_M) for _, _, high in self.bounds_m()]
+        stretch = [self.compliance_m_N(0.0, upper) for upper in at]
+        return np.asarray(np.interp(from_bit_m, at, stretch))
 
     def stand_weight_N(self, bit_depth_m: float, length_m: float) -> float:
         """Weight in air of the topmost ``length_m`` of string when the bit is at a depth."""

@@ -53,9 +53,9 @@ class Drilling:
         if free > OFF_BOTTOM_M + 0.1:
             crew.move(-(free - OFF_BOTTOM_M), 0.15)
             crew.pause(2.0)
-        crew.move(-(hoist.hole.depth_m - hoist.bit_m), 0.03)
+        crew.move(hoist.play_m(-1) - (hoist.hole.depth_m - hoist.bit_m), 0.03)
         yield
-        crew.move(-self.weight_N / hoist.stiffness_N_m, 0.03)
+        crew.move(hoist.travel_to_m(-self.weight_N), 0.03)
         yield
 
     def drill_down(self) -> Iterator[None]:
@@ -86,7 +86,7 @@ class Drilling:
         hoist, crew = self.hoist, self.crew
         crew.pause(8.0)
         height = self.random.uniform(4.0, 9.0)
-        crew.move(height - hoist.spring_N / hoist.stiffness_N_m, 0.16)
+        crew.move(height + hoist.travel_to_m(0.0), 0.16)
         crew.pause(3.0)
         yield
         if self._chance(REAM_CHANCE):

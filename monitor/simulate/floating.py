@@ -8,26 +8,25 @@ carries (inertia of the string is left out there: its top hardly moves).
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from monitor.model import Floats
 from monitor.rig.hoisting import Compensator
 from monitor.rig.rig import Rig
 from monitor.simulate.drill_string import GRAVITY_M_S2, SOUND_SPEED_M_S, DrillString
-from monitor.simulate.hoist import (
-    FRICTION_SHARES,
-    FRICTION_TRAVELS,
-    TRAVELLING_INERTIA_S,
-    Hoist,
-    Trace,
-)
+from monitor.simulate.hoist import TRAVELLING_INERTIA_S, Hoist, Trace
 from monitor.simulate.hole import Hole
 from monitor.simulate.sea import Sea
+from monitor.simulate.wall_friction import Turned
 
 USUAL = Compensator("in-line", 7.5, 2.7e6, 2.0e4, "locked")  # where the rig file has none
 STIFFNESS_N_M = 2.0e4
 FRICTION_N = 12e3  # seals and chain sheaves, either way
 BLOCK_SHARE = 0.4  # of the travelling equipment, above the compensator
+NEAR_N = 200.0  # how well stroke and load are balanced, in so many tries at most
+MOST_TRIES = 40
 STILL_EVERY = 4  # steps between looks at the line while only the load changes
 
 
@@ -162,57 +161,82 @@ class FloatingHoist(Hoist):
         self, steps: Floats, rise: Floats, block: Floats
     ) -> tuple[Floats, Floats, Floats, Floats]:
         # String load, load at the bit, bit, stroke after each step, the top free to move.
-        up, down = self._drag_bounds(np.full(len(steps), self.bit_m), np.zeros(len(steps)))
+        self._look(self.bit_m)
+        up, down = self._drag_bounds(np.full(len(steps), self.bit_m))
         high, low = float(up[-1]), float(down[-1])
         weight = float(self.hole.hanging_N(self.bit_m, self.hook_m))
         per_m = float(self.string.weight_at_N_m(self.bit_m)) * self.string.buoyancy
-        reversal = self._reversal_m(high - low)
-        stiffness = self.stiffness_N_m
-        springs_N_m = [
-            share * (high - low) / (travel * reversal)
-            for share, travel in zip(FRICTION_SHARES, FRICTION_TRAVELS, strict=True)
-        ]
-        below, half = self.gear_below_N, self.stroke_limit_m / 2.0
+        stiffness, friction = self.stiffness_N_m, self.friction
+        below = self.gear_below_N - self.spring_N_m * (self.stroke_m - self.stroke_limit_m / 2.0)
         stroke, bit, spring, start = self.stroke_m, self.bit_m, self._spring_N, self.bit_m
-        friction = self._friction
-        rows = []
+        drawn, rows = 0.0, []
         for move in (steps + rise).tolist():
             change = self._middle_target_N - self.middle_N
             self.middle_N += min(max(change, -self._middle_per_step), self._middle_per_step)
-            carried = self.middle_N + self.spring_N_m * (stroke - half)
-            held = spring + stiffness * move if spring < 0.0 else 0.0
-            drag = 0.0
-            for k, share in enumerate(FRICTION_SHARES):
-                force = friction[k] + springs_N_m[k] * move
-                drag += min(max(force, share * low), share * high)
-            load = weight + per_m * (bit - start) + drag + held + below
-            give = self.spring_N_m + (stiffness if held < 0.0 else sum(springs_N_m))
-            off = load - carried
-            extend = 0.0
-            if abs(off) > FRICTION_N:
-                extend = (off - (FRICTION_N if off > 0.0 else -FRICTION_N)) / give
-            new_stroke = min(max(stroke + extend, 0.0), self.stroke_limit_m)
-            moved = move - (new_stroke - stroke)
-            stroke = new_stroke
-            for k, share in enumerate(FRICTION_SHARES):
-                force = friction[k] + springs_N_m[k] * moved
-                friction[k] = min(max(force, share * low), share * high)
-            bit, spring = self._land(bit, spring, moved, stiffness)
-            load = weight + per_m * (bit - start) + sum(friction) + spring
-            rows.append((load, spring, bit, stroke))
+            free = weight + per_m * (bit - start) + below - self.middle_N
+            free -= self.spring_N_m * (drawn + move)
+            room = (self.stroke_m + drawn, self.stroke_limit_m - self.stroke_m - drawn)
+
+            def off_N(
+                moved: float, free: float = free, bit: float = bit, spring: float = spring
+            ) -> tuple[float, float, Turned]:
+                # Load below less what the gas carries, with so much of the move at the top.
+                turned = friction.trial(moved, high, low)
+                held = self._touch(bit, spring, turned.followed_m, stiffness)[1]
+                slope = turned.slope_N_m + (stiffness if held < 0.0 else 0.0) + self.spring_N_m
+                off = free + turned.force_N + held + self.spring_N_m * moved
+                return off, slope, turned
+
+            moved, turned = self._balance(off_N, move, room)
+            friction.take(turned)
+            drawn += move - moved
+            bit, spring = self._land(bit, spring, turned.followed_m, stiffness)
+            load = weight + per_m * (bit - start) + turned.force_N + spring
+            rows.append((load, spring, bit, stroke + drawn))
         self._spring_N = spring
         string, excess, bits, strokes = np.array(rows).T
-        return string, excess, bits, strokes
+        return string, excess, bits, np.clip(strokes, 0.0, self.stroke_limit_m)
 
-    def _land(
+    def _balance(
+        self,
+        off_N: Callable[[float], tuple[float, float, Turned]],
+        move: float,
+        room: tuple[float, float],
+    ) -> tuple[float, Turned]:
+        # How much of a move is left at the top of the string: as much as the seals' friction
+        # does not let the stroke take. Newton within a bracket: the load rises with it.
+        off, slope, turned = off_N(move)
+        seals = FRICTION_N if off > 0.0 else -FRICTION_N
+        if abs(off) <= FRICTION_N:
+            return move, turned
+        ends = sorted((move, move - (off - seals) / self.spring_N_m))
+        moved, least, most = move, move - room[1], move + room[0]
+        for k in range(MOST_TRIES):
+            trial = moved - (off - seals) / slope
+            if k % 3 == 2 or not ends[0] <= trial <= ends[1]:
+                trial = 0.5 * (ends[0] + ends[1])
+            moved = min(max(trial, least), most)
+            off, slope, turned = off_N(moved)
+            if abs(off - seals) < NEAR_N or moved != trial:
+                break
+            ends[1 if off > seals else 0] = moved
+        return moved, turned
+
+    def _touch(
         self, bit: float, spring: float, moved: float, stiffness: float
     ) -> tuple[float, float]:
-        # The string's lower end after its top moved: on bottom it is a spring.
+        # The string's lower end after so much of its top's move reached it: on bottom a spring.
         trial = min(spring + stiffness * moved, 0.0) if spring < 0.0 else 0.0
         bit -= moved - (trial - spring) / stiffness
         if bit > self.hole.depth_m:
             trial -= stiffness * (bit - self.hole.depth_m)
             bit = self.hole.depth_m
+        return bit, trial
+
+    def _land(
+        self, bit: float, spring: float, moved: float, stiffness: float
+    ) -> tuple[float, float]:
+        bit, trial = self._touch(bit, spring, moved, stiffness)
         return self._cut(trial, bit, stiffness)[::-1] if trial < 0.0 else (bit, trial)
 
     def _vessel_inertia(self, block: Floats, top: Floats, share: Floats) -> Floats:

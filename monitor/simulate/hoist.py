@@ -1,9 +1,10 @@
 """The hoist with what hangs on it, stepped in time: block travel in, loads and depth out.
 
-The string on the elevators is friction elements in parallel (they turn over one after
-the other at a reversal, as friction spread along a string does), mud resistance, and one
-spring down to where something holds: a tight spot, the bottom, a stuck point. Slips take
-and give the load over a few centimetres of block travel.
+The string on the elevators is an elastic rod with friction spread along it, which turns over
+from the top down at a reversal (``wall_friction``), and mud resistance. What of the block's
+travel is left at the lower end moves the bit, or loads the spring down to where something
+holds: a tight spot, the bottom, a stuck point. Slips take and give the load over a few
+centimetres of block travel.
 """
 
 from __future__ import annotations
@@ -19,16 +20,13 @@ from monitor.simulate.drill_string import GRAVITY_M_S2, SOUND_SPEED_M_S, DrillSt
 from monitor.simulate.hole import BREAK_OVER, Hole, TightSpot
 from monitor.simulate.panel import Panel
 from monitor.simulate.rope import Rope
+from monitor.simulate.wall_friction import WallFriction
 
-FRICTION_SHARES = (0.35, 0.30, 0.20, 0.15)  # of the drag, by element
-FRICTION_TRAVELS = (0.12, 0.35, 0.65, 1.0)  # of the reversal stretch, by element
-LEAST_REVERSAL_M = 0.01
 SLIPS_SAG_M = 0.028  # block travel over which slips take the load, plus stretch of the hoist
 SLIPS_STIFFNESS_N_M = 8.0e7
 RAIL_FRICTION_N = 3.5e3  # dolly on its rails, either way
 RAIL_TRAVEL_M = 0.004
 BREAK_OVER_TIME_S = 25.0  # static friction grows with standing time
-BREAK_OVER_TRAVEL_M = 0.35  # and is gone after this travel
 ROTATING_DRAG = 0.12  # axial drag left when the string turns
 DRAG_CHANGE_PER_S = 1.2
 TRAVELLING_INERTIA_S = 0.25
@@ -79,6 +77,7 @@ class Trap:
 
     bit_m: float
     grip_N: float
+    from_bit_m: float  # of the stuck point
     step: int | None = None
 
 
@@ -116,7 +115,7 @@ class Hoist:
         self._still_s = 30.0
         self._speeds = np.zeros(self._history())
         up = float(hole.drag_N(bit_depth_m, 1))
-        self._friction = [share * up for share in FRICTION_SHARES]
+        self.friction = WallFriction(up, self.hole.turning(bit_depth_m, *self._lengths_m()))
         self.held_N = self._rest_N()
         self.rope = Rope(
             rig.reeving.lines_strung,
@@ -170,9 +169,24 @@ class Hoist:
     @property
     def stiffness_N_m(self) -> float:
         """Spring from the elevators down to the grip, the hoist's own give included."""
+        return self.stiffness_to_N_m(self.grip_from_bit_m)
+
+    def stiffness_to_N_m(self, from_bit_m: float) -> float:
+        """Spring from the elevators down to a distance from the bit."""
         upper = self.bit_m + self.block_m
-        stretch = self.string.compliance_m_N(self.grip_from_bit_m, upper)
+        stretch = self.string.compliance_m_N(from_bit_m, upper)
         return 1.0 / (stretch + self.rig.hoist_compliance_m_N)
+
+    def play_m(self, direction: int) -> float:
+        """Give the block travel, up positive, that turns friction before the bit follows."""
+        self._look(self.bit_m)
+        drag = direction * float(self.hole.drag_N(self.bit_m, direction)) * self._drag_scale
+        return self.friction.play_m(drag)
+
+    def travel_to_m(self, spring_N: float) -> float:
+        """Give the block travel that loads what holds the string to so much."""
+        change = spring_N - self._spring_N
+        return self.play_m(1 if change > 0.0 else -1) + change / self.stiffness_N_m
 
     @property
     def spring_N(self) -> float:
@@ -190,7 +204,20 @@ class Hoist:
 
     def _rest_N(self) -> float:
         weight = float(self.hole.hanging_N(self.bit_m, self.block_m))
-        return weight + sum(self._friction) + self._spring_N
+        return weight + self.friction.force_N + self._spring_N
+
+    def _lengths_m(self) -> tuple[float, float, float]:
+        # From the bit to the elevators and to the grip; what the hoist gives, per newton.
+        return self.bit_m + self.block_m, self.grip_from_bit_m, self.rig.hoist_compliance_m_N
+
+    def _look(self, bit_m: float) -> None:
+        # Where along the string drag works, with the bit here.
+        self.friction.turning = self.hole.turning(bit_m, *self._lengths_m())
+        if self.rotating:
+            self.friction.rests[:] = 0.0
+        else:
+            rest = 1.0 - np.exp(-self._still_s / BREAK_OVER_TIME_S)
+            self.friction.rest(BREAK_OVER * float(rest))
 
     def _history(self) -> int:
         longest = 2.0 * 7000.0 / SOUND_SPEED_M_S
@@ -259,8 +286,6 @@ class Hoist:
         nominal = self.bit_m - travel
         weight = self.hole.hanging_N(nominal, block)
         swab = self.hole.swab_N(nominal, steps / self.step_s)
-        high, low = self._drag_bounds(nominal, np.abs(travel))
-        reversal = self._reversal_m(high[0] - low[0])
         low_m, high_m = float(nominal.min()) - 5.0, float(nominal.max()) + 5.0
         spots = self.hole.spots_between(low_m, high_m)
         contact = (
@@ -272,21 +297,16 @@ class Hoist:
             or high_m > self.hole.depth_m
         )
         if not np.any(steps) and not self.rotating and self._drag_scale == 1.0 and not contact:
-            friction = np.full(len(steps), sum(self._friction))
+            friction = np.full(len(steps), self.friction.force_N)
             return weight + friction + swab, np.zeros(len(steps)), nominal
-        friction = self._turn_friction(steps, high, low, reversal)
+        self._look(self.bit_m)
+        friction, followed = self.friction.turn(travel, *self._drag_bounds(nominal))
         if not contact:
-            return weight + friction + swab, np.zeros(len(steps)), nominal
-        spring, bit = self._hold(steps, spots)
+            return weight + friction + swab, np.zeros(len(steps)), self.bit_m - followed
+        spring, bit = self._hold(np.diff(followed, prepend=0.0), spots)
         return weight + friction + swab + spring, spring, bit
 
-    def _reversal_m(self, swing_N: float) -> float:
-        # Friction spread evenly along a string of compliance c turns over while the top
-        # moves by half of swing times c (derived for a uniform string).
-        compliance = self.string.compliance_m_N(0.0, self.bit_m + self.block_m)
-        return max(0.5 * swing_N * compliance, LEAST_REVERSAL_M)
-
-    def _drag_bounds(self, nominal: Floats, travelled: Floats) -> tuple[Floats, Floats]:
+    def _drag_bounds(self, nominal: Floats) -> tuple[Floats, Floats]:
         target = ROTATING_DRAG if self.rotating else 1.0
         change = DRAG_CHANGE_PER_S * self.step_s * (np.arange(len(nominal)) + 1.0)
         if target < self._drag_scale:
@@ -294,40 +314,19 @@ class Hoist:
         else:
             scale = np.minimum(self._drag_scale + change, target)
         self._drag_scale = float(scale[-1])
-        rest = 1.0 - np.exp(-self._still_s / BREAK_OVER_TIME_S)
-        scale = scale * (1.0 + BREAK_OVER * rest * np.exp(-travelled / BREAK_OVER_TRAVEL_M))
         high = self.hole.drag_N(nominal, 1) * scale
         low = -self.hole.drag_N(nominal, -1) * scale
         return high, low
 
-    def _turn_friction(
-        self, steps: Floats, high: Floats, low: Floats, reversal_m: float
-    ) -> Floats:
-        total = np.zeros(len(steps))
-        # Beyond twice the reversal stretch every element slides: the bound itself.
-        far = np.abs(np.cumsum(steps)) > 2.0 * reversal_m
-        loop = int(np.argmax(far)) if far.any() else len(steps)
-        bound = high if steps.sum() > 0.0 else low
-        swing = float(high[0] - low[0])
-        moves, highs, lows = steps[:loop].tolist(), high[:loop].tolist(), low[:loop].tolist()
-        for k, share in enumerate(FRICTION_SHARES):
-            stiffness = share * swing / (FRICTION_TRAVELS[k] * reversal_m)
-            force, forces = self._friction[k], []
-            for move, top, bottom in zip(moves, highs, lows, strict=True):
-                force = min(max(force + stiffness * move, share * bottom), share * top)
-                forces.append(force)
-            total[:loop] += forces
-            self._friction[k] = share * float(bound[-1]) if loop < len(steps) else force
-        total[loop:] = bound[loop:]
-        return total
-
     def _hold(self, steps: Floats, spots: list[TightSpot]) -> tuple[Floats, Floats]:
-        # The spring down to the grip is loaded by block travel until what holds gives way.
+        # The spring down to the grip is loaded by what reaches it until what holds gives way.
         stiffness, bit, spring = self.stiffness_N_m, self.bit_m, self._spring_N
         springs, bits = [], []
         for i, step in enumerate(steps.tolist()):
             if self.trap is not None and self.trap.step is None and bit <= self.trap.bit_m:
                 self.trap.step, self.grip_N = self.steps + i, self.trap.grip_N
+                self.grip_from_bit_m = self.trap.from_bit_m
+                stiffness = self.stiffness_N_m
             up = down = self.grip_N
             for spot in spots:
                 share = spot.share(bit)

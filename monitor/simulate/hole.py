@@ -9,9 +9,11 @@ import numpy as np
 from monitor.model import Floats
 from monitor.rig.rig import SurveyStation
 from monitor.simulate.drill_string import DrillString
+from monitor.simulate.wall_friction import Turning
 from monitor.simulate.well import FRICTION_RANGE, Well
 
 GRID_M = 10.0
+LEAST_GIVE_M_N = 1e-9  # of a metre of string and more: nothing turns over at once
 DEEPEST_M = 7000.0
 CASED_DRAG = 0.035  # side force times friction over weight, in casing (invented well)
 OPEN_DRAG_UP = 0.125
@@ -62,8 +64,9 @@ class Hole:
             self.well = Well(string, survey, shoe_m, friction, depths, rough)
             self._up, self._down = self.well.drag_up_N, self.well.drag_down_N
             return
-        self._up = self._drag(depths, OPEN_DRAG_UP, rough)
-        self._down = self._drag(depths, OPEN_DRAG_DOWN, rough)
+        self._share_up = self._share(OPEN_DRAG_UP, rough)
+        self._share_down = self._share(OPEN_DRAG_DOWN, rough)
+        self._up, self._down = self._drag(self._share_up), self._drag(self._share_down)
 
     @staticmethod
     def _roughness(depths: Floats, random: np.random.Generator) -> Floats:
@@ -73,15 +76,35 @@ class Hole:
             total += size * np.sin(2.0 * np.pi * depths / wave + phase)
         return total
 
-    def _drag(self, depths: Floats, open_share: float, rough: Floats) -> Floats:
-        share = np.where(depths < self.shoe_m, CASED_DRAG, open_share) * rough
-        middle = depths + GRID_M / 2.0
-        drag = np.zeros_like(depths)
-        for i, bit in enumerate(depths):
-            inside = middle[:i]
-            weight = self.string.weight_at_N_m(bit - inside)
-            drag[i] = np.sum(weight * share[:i]) * GRID_M * self.string.buoyancy
-        return drag
+    def _share(self, open_share: float, rough: Floats) -> Floats:
+        return np.where(self._depths < self.shoe_m, CASED_DRAG, open_share) * rough
+
+    def _drag(self, share: Floats) -> Floats:
+        return np.array([np.sum(self._lying_N(i) * share[:i]) for i in range(len(share))])
+
+    def _lying_N(self, rung: int) -> Floats:
+        # Buoyed weight of each piece from the floor down, the bit at a rung of the tables.
+        middle = self._depths[:rung] + GRID_M / 2.0
+        weight = self.string.weight_at_N_m(self._depths[rung] - middle)
+        return weight * GRID_M * self.string.buoyancy
+
+    def turning(
+        self, bit_m: float, length_m: float, grip_from_bit_m: float, give_m_N: float
+    ) -> Turning:
+        """Tell how drag turns over along a string of a length that is held at its grip.
+
+        ``give_m_N`` is what the hoist above it gives. Drag below the grip is taken off there,
+        where it can no longer be told from what holds the string.
+        """
+        rung = int(np.clip(round(bit_m / GRID_M), 1, len(self._depths) - 1))
+        if self.well is None:
+            swing = self._lying_N(rung) * (self._share_up[:rung] + self._share_down[:rung])
+        else:
+            swing = self.well.swing_N(rung)
+        from_bit = self._depths[rung] - self._depths[:rung] - GRID_M / 2.0
+        above = self.string.compliance_to_m_N(np.maximum(from_bit, grip_from_bit_m))
+        whole = float(self.string.compliance_to_m_N(max(length_m, GRID_M)))
+        return Turning.of(swing, np.maximum(whole - above, LEAST_GIVE_M_N) + give_m_N)
 
     def hanging_N(self, bit_depth_m: Floats | float, above_floor_m: Floats | float) -> Floats:
         """Weight on the elevators without friction: what the wall carries is taken off."""

@@ -18,6 +18,8 @@ FREE_CHANCE = 0.7
 RELEASE_S = 4.0  # the grip weakens by 1/e in so long once it lets go
 FREED_N = 8e3
 REST_S = 420.0  # between rounds of pulls
+MOST_MOVES = 3  # to a load wished
+NEAR_N = 5e3  # the crew reads it so well
 
 
 @dataclass
@@ -77,19 +79,19 @@ class StuckPipe:
 
     def _get_stuck(self) -> Iterator[None]:
         hoist, crew, random = self.hoist, self.crew, self.random
-        hoist.grip_from_bit_m = random.uniform(15.0, 320.0)
+        grip_from_bit = random.uniform(15.0, 320.0)
         trips = self.trips
         trips.start_stand()
         yield
         way = random.uniform(6.0, 16.0)
-        trap = Trap(hoist.bit_m - way, GRIP_N)
+        trap = Trap(hoist.bit_m - way, GRIP_N, grip_from_bit)
         hoist.trap = trap
         bit = trap.bit_m
-        rise = random.uniform(120e3, 220e3) / hoist.stiffness_N_m
-        crew.move(way + rise, min(crew.pull_speed_m_s(), 0.45))
+        rise = random.uniform(120e3, 220e3) / hoist.stiffness_to_N_m(grip_from_bit)
+        crew.move(hoist.play_m(1) + way + rise, min(crew.pull_speed_m_s(), 0.45))
         if trap.step is None:
             raise RuntimeError("the story's string did not stick")
-        spell = StuckSpell(trap.step, hoist.depth_m, bit - hoist.grip_from_bit_m)
+        spell = StuckSpell(trap.step, hoist.depth_m, bit - grip_from_bit)
         self.spells.append(spell)
         crew.pause(15.0)
         yield
@@ -135,6 +137,11 @@ class StuckPipe:
         yield
 
     def _load_to(self, spring_N: float, speed_m_s: float) -> None:
-        distance = (spring_N - self.hoist.spring_N) / self.hoist.stiffness_N_m
-        if distance:
+        # Where friction turns over is told by the load alone: moved again until it is there.
+        rising = spring_N > self.hoist.spring_N
+        for _ in range(MOST_MOVES):
+            distance = self.hoist.travel_to_m(spring_N)
+            short_N = abs(spring_N - self.hoist.spring_N)
+            if short_N < NEAR_N or (distance > 0.0) != rising:
+                return
             self.crew.move(distance, speed_m_s)

@@ -136,11 +136,11 @@ class Trips:
 
     def _pull(self, distance_m: float) -> Iterator[None]:
         hoist, crew, speed = self.hoist, self.crew, self.crew.pull_speed_m_s()
-        bit, start = hoist.bit_m, hoist.depth_m
+        bit, start = hoist.bit_m, hoist.block_m
         self._meet_spots(bit - distance_m + 3.0, bit - 1.5, up=True)
         spots = [s for s in hoist.hole.spots_between(bit - distance_m, bit) if s.up_N > 25e3]
         for spot in sorted(spots, key=lambda s: -s.bottom_m):
-            entry = hoist.bit_m - spot.bottom_m + speed * REACTION_S * 0.5
+            entry = hoist.play_m(1) + hoist.bit_m - spot.bottom_m + speed * REACTION_S * 0.5
             if 0.5 < entry < distance_m - 1.0 and spot.up_N > 110e3 and self.random.random() < 0.5:
                 # Pulled into it, stopped, let down, tried again slowly.
                 crew.move(entry, min(speed, 0.4))
@@ -148,25 +148,26 @@ class Trips:
                 crew.move(-self.random.uniform(1.0, 2.5), 0.2)
                 crew.pause(3.0)
                 yield
-        end = start - distance_m
-        crew.move_by(self._stretches(hoist.depth_m, end, speed, spots), hoist.depth_m - end)
+        left = start + distance_m - hoist.block_m
+        crew.move_by(self._stretches(left, speed, spots), left)
         yield
 
     def _lower(self, distance_m: float) -> Iterator[None]:
         hoist, crew = self.hoist, self.crew
         speed = crew.about(crew.in_speed_m_s, 0.08)
-        depth = hoist.depth_m
-        self._meet_spots(depth + 3.0, depth + distance_m - 2.0, up=False)
-        spots = hoist.hole.spots_between(depth, depth + distance_m)
+        bit = hoist.bit_m
+        self._meet_spots(bit + 3.0, bit + distance_m - 2.0, up=False)
+        spots = hoist.hole.spots_between(bit, bit + distance_m)
         spots = [spot for spot in spots if spot.down_N > 25e3]
-        crew.move_by(self._stretches(depth, depth + distance_m, speed, spots), -distance_m)
+        crew.move_by(self._stretches(-distance_m, speed, spots), -distance_m)
         yield
 
     def _stretches(
-        self, start: float, end: float, speed: float, spots: list[TightSpot]
+        self, travel_m: float, speed: float, spots: list[TightSpot]
     ) -> list[tuple[float, float]]:
         # Normal speed, slow from a moment after each spot begins until it is behind.
-        direction = 1.0 if end > start else -1.0
+        direction = 1.0 if travel_m < 0.0 else -1.0  # of the bit
+        start = self.hoist.bit_m + self.hoist.play_m(-int(direction))  # the bit stays at first
         rows, slow = [], max(0.08, speed * self.random.uniform(0.15, 0.5))
         for spot in sorted(spots, key=lambda s: direction * s.top_m):
             near, far = (
@@ -179,7 +180,7 @@ class Trips:
             if stop > begin > 0.0:
                 rows += [(begin, speed), (stop, slow)]
         rows.sort()
-        return [*rows, (abs(end - start), speed)]
+        return [*rows, (abs(travel_m), speed)]
 
     def _meet_spots(self, low_m: float, high_m: float, *, up: bool) -> None:
         if not self.with_spots or high_m - low_m < 8.0:

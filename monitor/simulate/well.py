@@ -43,12 +43,19 @@ class Well:
             azimuth = np.interp(at, at[pointing], np.unwrap(azimuth[pointing]))
         self._azimuth = np.interp(depths_m, at, azimuth)
         self._string, self._depths = string, depths_m
+        # Drag of each piece of hole (columns) with the bit at a depth (rows).
+        self._pieces_up = np.zeros((len(depths_m), len(depths_m)))
+        self._pieces_down = np.zeros_like(self._pieces_up)
         free = self._pull(np.zeros_like(factor))
         self.carried_N = string.weight_in_air_N(depths_m) * string.buoyancy - free
-        self.drag_up_N = self._pull(factor) - free
-        self.drag_down_N = free - self._pull(-factor)
+        self.drag_up_N = self._pull(factor, self._pieces_up) - free
+        self.drag_down_N = free - self._pull(-factor, self._pieces_down)
 
-    def _pull(self, factor: Floats) -> Floats:
+    def swing_N(self, rung: int) -> Floats:
+        """Drag up and down of each piece from the floor down, the bit at a rung."""
+        return np.asarray(self._pieces_up[rung, :rung] + self._pieces_down[rung, :rung])
+
+    def _pull(self, factor: Floats, pieces: Floats | None = None) -> Floats:
         """Tension at the floor for each bit depth; a negative factor lowers."""
         depths, inclination = self._depths, self._inclination
         tension = np.zeros_like(depths)
@@ -65,4 +72,6 @@ class Well:
                 gain = weight * np.cos(middle) + factor[k] * side
                 pulled = tension[bits] + 0.5 * gain
             tension[bits] += gain
+            if pieces is not None:
+                pieces[bits, k] = abs(factor[k]) * side
         return tension

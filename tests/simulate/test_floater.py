@@ -107,8 +107,9 @@ def test_locked_string_swings_by_its_mass_and_its_friction() -> None:
     mud = 2.0 * float(hoist.hole.swab_N(2900.0, OMEGA_RAD_S * AMPLITUDE_M))
     assert inertia < np.ptp(seen["load"]) < inertia + drag + mud
     assert np.ptp(seen["compensator_stroke"]) == 0.0
-    # The bit goes with the vessel.
-    assert np.ptp(seen["bit"]) == pytest.approx(2.0 * AMPLITUDE_M, rel=0.001)
+    # The bit goes with the vessel, but for what friction takes to turn over.
+    play = drag * hoist.friction.turning.give_m_N
+    assert np.ptp(seen["bit"]) == pytest.approx(2.0 * AMPLITUDE_M - play, rel=0.001)
 
 
 def test_gas_spring_and_friction_carry_what_is_below_the_compensator() -> None:
@@ -121,13 +122,32 @@ def test_gas_spring_and_friction_carry_what_is_below_the_compensator() -> None:
     assert seen["compensator_stroke"].max() < hoist.stroke_limit_m
 
 
+def test_seals_and_gas_carry_the_string_in_every_step_of_leaving_bottom() -> None:
+    """Force balance: load below less gas spring is within the seals' friction, always."""
+    hoist = drilling()
+    free = float(hoist.string.hanging_N(hoist.depth_m, hoist.hook_m)) + hoist.gear_below_N
+    hoist.set_pressure(free + 1.2 * hoist.spring_N_m * hoist.stroke_limit_m, 25.0)
+    off = []
+    for _ in range(round(40.0 / STEP_S)):
+        hoist.wait(STEP_S)
+        gas = hoist.middle_N + hoist.spring_N_m * (hoist.stroke_m - hoist.stroke_limit_m / 2.0)
+        if 0.0 < hoist.stroke_m < hoist.stroke_limit_m:
+            off.append(abs(hoist.elevator_N + hoist.gear_below_N - gas))
+    assert hoist.spring_N == 0.0
+    assert len(off) > 200
+    # Solved to 200 N; pipe drawn out of the mud since.
+    assert max(off) < FRICTION_N + 500.0
+
+
 def test_open_on_bottom_stroke_follows_heave() -> None:
     hoist = drilling()
     seen = over_waves(hoist)
-    # What is not taken by the stroke is stretch of the string: load over its stiffness.
+    # What is not taken by the stroke is stretch of the string, by load and by friction.
     left = seen["heave"] - seen["compensator_stroke"]
+    drag = 0.12 * float(hoist.hole.drag_N(2990.0, 1) + hoist.hole.drag_N(2990.0, -1))
     stretch = np.ptp(seen["excess"]) / hoist.stiffness_N_m
-    assert np.ptp(left) == pytest.approx(stretch, rel=0.25)
+    stretch += drag * hoist.friction.turning.give_m_N
+    assert np.ptp(left) == pytest.approx(stretch, rel=0.1)
     assert np.ptp(seen["compensator_stroke"]) > 0.85 * 2.0 * AMPLITUDE_M
     assert np.ptp(seen["bit"]) < 0.02
 
@@ -149,11 +169,12 @@ def test_lock_makes_the_bit_feel_the_whole_heave() -> None:
     hoist = drilling(60e3)
     spring, heave = hoist.spring_N, float(hoist.sea.heave_m(np.array([hoist.steps * STEP_S]))[0])
     hoist.lock()
+    play = -hoist.play_m(-1)  # of the way down that friction takes to turn over
     seen = over_waves(hoist, 2)
     assert np.ptp(seen["compensator_stroke"]) == 0.0
     # Lifted off bottom on the crests, pushed down by the string's stiffness in the troughs.
     assert seen["excess"].max() == 0.0
-    lowest = spring - hoist.stiffness_N_m * (heave + AMPLITUDE_M)
+    lowest = spring - hoist.stiffness_N_m * (heave + AMPLITUDE_M - play)
     assert seen["excess"].min() == pytest.approx(lowest, rel=0.02)
 
 

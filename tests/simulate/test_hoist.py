@@ -19,7 +19,8 @@ def hoist_at(bit_m: float = 2500.0) -> Hoist:
     hole = Hole(string, 1450.0, 3000.0, np.random.default_rng(1))
     hoist = Hoist(rig, string, hole, block_m=1.2, bit_depth_m=bit_m, step_s=STEP_S)
     move(hoist, hoist.release_travel_m() + 3.0)
-    assert hoist.bit_m == pytest.approx(bit_m - 3.0, abs=1e-9)
+    # Stretch by friction changes a little along the way.
+    assert hoist.bit_m == pytest.approx(bit_m - 3.0, abs=2e-3)
     return hoist
 
 
@@ -94,18 +95,19 @@ def test_tight_spot_holds_as_much_as_it_can_and_lets_go() -> None:
     excess = hoist.traces[-1].excess_N
     assert excess.max() == pytest.approx(80e3, rel=0.01)
     assert excess[-1] == pytest.approx(0.0, abs=1.0)
-    assert hoist.bit_m == pytest.approx(bit - 14.0, abs=1e-6)
+    # Less drag higher up, less stretch by it: millimetres.
+    assert hoist.bit_m == pytest.approx(bit - 14.0, abs=5e-3)
 
 
 def test_slips_take_the_load_over_centimetres_and_give_it_back() -> None:
     hoist = hoist_at()
-    before = hoist.elevator_N
+    before, bit = hoist.elevator_N, hoist.bit_m
     hoist.wait(5.0)
     hoist.set_slips()
     move(hoist, -0.2)
     assert hoist.elevator_N == 0.0
     assert 0.01 < hoist.slack_travel_m() < 0.10
-    assert hoist.bit_m == pytest.approx(2497.0, abs=1e-6)
+    assert hoist.bit_m == bit
     assert hoist.held_N == pytest.approx(before, rel=0.01)
     hoist.run(np.full(200, 0.2 / 200))
     move(hoist, hoist.release_travel_m())
@@ -114,6 +116,7 @@ def test_slips_take_the_load_over_centimetres_and_give_it_back() -> None:
 
 def test_stand_hanging_while_the_string_is_in_slips() -> None:
     hoist = hoist_at()
+    bit = hoist.bit_m
     hoist.set_slips()
     move(hoist, -0.2)
     move_empty = mid_load_N(hoist)
@@ -121,7 +124,7 @@ def test_stand_hanging_while_the_string_is_in_slips() -> None:
     move(hoist, 0.5)
     assert hoist.in_slips
     assert mid_load_N(hoist) == pytest.approx(move_empty + 9.7e3 + 2 * RAIL_FRICTION_N, abs=500)
-    assert hoist.bit_m == pytest.approx(2497.0, abs=1e-6)
+    assert hoist.bit_m == bit
 
 
 def test_static_friction_breaks_over_after_a_stop() -> None:
@@ -149,7 +152,7 @@ def test_weight_on_bit_drills_off_when_the_block_stops() -> None:
     hoist = hoist_at(2999.0)
     hoist.rotating = True
     hoist.rock = Rock(0.015, 100e3)
-    move(hoist, -(3000.0 - hoist.bit_m))
+    move(hoist, hoist.play_m(-1) - (3000.0 - hoist.bit_m))
     move(hoist, -0.5, 0.03)
     start, depth = -hoist.spring_N, hoist.hole.depth_m
     assert start > 50e3
