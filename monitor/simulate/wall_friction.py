@@ -21,7 +21,7 @@ from monitor.model import Floats
 # is a root, and these leave the least error, 2 % of the swing (derived).
 KNOTS = (0.04, 0.16, 0.36, 0.64, 1.0)
 SLIDE_M = 0.35  # static friction is gone after sliding about so far
-LEAST_REST = 1e-3
+LEAST_REST = 1e-3  # of sliding friction; less is gone
 
 
 @dataclass(frozen=True, slots=True)
