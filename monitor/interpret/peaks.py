@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from monitor.interpret.stage import Carried, Rows
-from monitor.interpret.windows import Tail, running_sum
+from monitor.interpret.windows import Tail, oldest_since, running_sum
 from monitor.model import Floats, Ints
 
 NAMES = ("up", "down", "load")
@@ -43,7 +43,7 @@ class Peaks(Carried):
         joined, kept = self.recent.join(columns)
         times = joined["time_s"]
         # The row before the first of the window; rows on its edge are outside.
-        before = np.searchsorted(times, times[kept:] - (PEAK_S - 5e-4)) - 1
+        before = oldest_since(times, times[kept:] - (PEAK_S - 5e-4), kept) - 1
         result = {}
         for name in NAMES:
             number = _since(joined[f"{name}_count"], before, kept)

@@ -16,6 +16,8 @@ from monitor.model import Floats, Ints
 
 # Rows combined side by side in ``play``: short enough for few doublings.
 PLAY_BLOCK = 32
+# Fewer rows than this are searched for one by one.
+FEW_ROWS = 256
 # Rows further apart tell nothing of one another's speed.
 LONGEST_STEP_S = 10.0
 
@@ -55,10 +57,29 @@ def window_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
     """
     # Half a millisecond of slack: 10 Hz stamps that fall short of the span by rounding
     # must not lose a row.
-    start = np.searchsorted(times, times[first:] - (span_s + 5e-4))
+    start = oldest_since(times, times[first:] - (span_s + 5e-4), first)
     older = np.maximum(np.arange(first, len(times)) - 1, 0)
     result: Ints = np.minimum(start, older)
     return result
+
+
+def oldest_since(times: Floats, since: Floats, first: int) -> Ints:
+    """``np.searchsorted(times, since)`` for a moment before each row from ``first`` on.
+
+    Rows mostly come evenly: then one count of rows back is right for all, which is quicker
+    tried than searched for. Where it is not, that row is searched for.
+    """
+    if len(since) < FEW_ROWS:
+        return np.searchsorted(times, since)
+    back = len(times) - 1 - int(np.searchsorted(times, since[-1]))
+    start = np.arange(first - back, len(times) - back)
+    reach = min(max(back + 1 - first, 0), len(since))  # rows that have not so many before them
+    guess = first - back + reach
+    stop = len(times) - back
+    right = (times[guess:stop] >= since[reach:]) & (times[guess - 1 : stop - 1] < since[reach:])
+    wrong = np.concatenate((np.arange(reach), reach + np.flatnonzero(~right)))
+    start[wrong] = np.searchsorted(times, since[wrong])
+    return start
 
 
 def near_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
@@ -76,14 +97,17 @@ def near_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
 def running_sum(carry: float, values: Floats) -> Floats:
     """Cumulative sum continued from ``carry``; not-a-number counts as zero."""
     filled = np.where(np.isfinite(values), values, 0.0)
-    return np.cumsum(np.concatenate(([carry], filled)))[1:]
+    filled[:1] += carry
+    return np.cumsum(filled, out=filled)
 
 
 def forward_fill(carry: float, values: Floats, keep: Array) -> Floats:
     """Last value where ``keep`` was true, ``carry`` before the first."""
     joined = np.concatenate(([carry], values))
-    index = np.where(np.concatenate(([True], keep)), np.arange(len(joined)), 0)
-    return joined[np.maximum.accumulate(index)][1:]
+    if keep.all():
+        return joined[1:]
+    kept = np.flatnonzero(np.concatenate(([True], keep)))
+    return np.repeat(joined[kept], np.diff(kept, append=len(joined)))[1:]
 
 
 def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Floats:
@@ -174,21 +198,40 @@ def first_true(condition: Any, start: int, stop: int) -> int:
 def sliding_high(values: Floats, start: Ints, first: int) -> Floats:
     """Greatest value from ``start`` up to each row from ``first`` on, exact.
 
-    A table of maxima over 1, 2, 4 ... rows answers every window with two look-ups.
-
     Examples
     --------
     >>> sliding_high(np.array([3.0, 1.0, 2.0]), np.array([0, 1]), 1).tolist()
     [3.0, 2.0]
     """
-    rows = np.arange(first, len(values))
-    length = rows - start + 1
+    length = np.arange(first, len(values)) - start + 1
+    if not len(length):
+        return np.empty(0)
+    # From here on all windows are as long as the last: rows mostly come evenly.
+    alike = int(np.flatnonzero(np.append(True, length != length[-1]))[-1])
+    uneven = _highs(values[: first + alike], start[:alike], length[:alike])
+    even = _even_highs(values[int(start[alike]) :], int(length[-1]))
+    return np.concatenate((uneven, even))
+
+
+def _highs(values: Floats, start: Ints, length: Ints) -> Floats:
+    """Windows that end at the last rows, one each; maxima of 1, 2, 4 ... rows answer for all."""
+    stop = start + length
     level = np.frexp(length.astype(float))[1] - 1
-    result = np.empty(len(rows))
+    result = np.empty(len(start))
     table = values
-    for power in range(int(level.max(initial=0)) + 1):
+    for power in range(int(level.max(initial=-1)) + 1):
         here = level == power
-        left, right = start[here], rows[here] - (1 << power) + 1
+        left, right = start[here], stop[here] - (1 << power)
         result[here] = np.maximum(table[left], table[right])
         table = np.maximum(table[: -(1 << power)], table[1 << power :])
     return result
+
+
+def _even_highs(values: Floats, length: int) -> Floats:
+    """Greatest value of every window of so many rows."""
+    table, width = values, 1
+    while 2 * width <= length:
+        table = np.maximum(table[:-width], table[width:])
+        width *= 2
+    highs: Floats = np.maximum(table[: len(values) - length + 1], table[length - width :])
+    return highs
