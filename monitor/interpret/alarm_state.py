@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.interpret.stage import Carried
-from monitor.interpret.windows import first_true
 from monitor.model import Floats
 
 NAN = float("nan")
@@ -93,34 +92,53 @@ class Delay(Carried):
         Rows neither on nor off interrupt nothing that is active. It becomes active in rows
         of the ``gate`` only, though what counts for the delay may have begun before.
         """
-        off = off & ~on
+        wanted, delays_s = (on, off & ~on), (self.on_s, self.off_s)
+        runs: dict[bool, Runs] = {}
         edges: list[tuple[int, bool]] = []
-        row, length = 0, len(on)
-        while row < length:
-            wanted = off if self.active else on
-            if not math.isfinite(self.since_s):
-                row = _first(wanted, row, length)
-                if row == length:
-                    break
-                self.since_s = float(time_s[row])
-            stop = _first(~wanted, row, length)
-            delay_s = self.off_s if self.active else self.on_s
-            sure = time_s[row:stop] - self.since_s >= delay_s - SLACK_S
-            if gate is not None and not self.active:
-                sure &= gate[row:stop]
-            if sure.any():
-                row += int(np.argmax(sure))
-                self.active, self.since_s = not self.active, NAN
+        row: int | None = 0
+        while row is not None:
+            if self.active not in runs:
+                carried_s = NAN if runs else self.since_s
+                k = int(self.active)
+                runs[self.active] = Runs(time_s, wanted[k], carried_s, delays_s[k])
+            row = runs[self.active].due(row, None if self.active else gate)
+            if row is not None:
+                self.active = not self.active
                 edges.append((row, self.active))
-                continue
-            row = stop
-            if stop < length:
-                self.since_s = NAN
+        self.since_s = runs[self.active].open_s
         return edges
 
 
-def _first(mask: Flags, start: int, stop: int) -> int:
-    return first_true(lambda part: mask[part], start, stop)
+class Runs:
+    """Runs of rows that hold a condition for its delay; ``open_s``: when the last, not over, began.
+
+    ``carried_s`` is when a run began that was not over in the row before the first.
+    """
+
+    def __init__(self, time_s: Floats, wanted: Flags, carried_s: float, delay_s: float) -> None:
+        edges = np.flatnonzero(np.diff(wanted, prepend=False, append=False))
+        starts, stops = edges[::2], edges[1::2]
+        begun_s = time_s[starts]
+        if math.isfinite(carried_s) and wanted[0]:
+            begun_s[0] = carried_s
+        is_open = len(stops) > 0 and int(stops[-1]) == len(wanted)
+        self.open_s = float(begun_s[-1]) if is_open else NAN
+        self._time_s, self._least_s = time_s, delay_s - SLACK_S
+        lasts = time_s[stops - 1] - begun_s >= self._least_s
+        found = (starts[lasts].tolist(), stops[lasts].tolist(), begun_s[lasts].tolist())
+        self._lasting = list(zip(*found, strict=True))
+
+    def due(self, row: int, gate: Flags | None) -> int | None:
+        """First row, of runs that begin at ``row`` or later, in which one has lasted."""
+        for start, stop, begun_s in self._lasting:
+            if start < row:
+                continue
+            sure = self._time_s[start:stop] - begun_s >= self._least_s
+            if gate is not None:
+                sure &= gate[start:stop]
+            if sure.any():
+                return int(start + np.argmax(sure))
+        return None
 
 
 class AlarmPoint(Carried):

@@ -14,25 +14,29 @@ from monitor.interpret.stage import Blocks, Rows, Stage
 
 BLOCK_US = 1_000_000
 
-COLUMNS = (
+# What is asked of a second; another mean, low, high or last value needs a name more here.
+MEANS = (
     "hook_load_N",
     "block_m",
     "block_speed_m_s",
-    "acceleration_m_s2",
     "along_m",
-    "hung_m",
-    "bit_depth_m",
+    "friction_state",
+    "rotary_speed",
+    "flow_in",
+    "taught_load_N",
+    "pipe_speed_m_s",
+)
+LOWS = (
+    "block_speed_m_s",
+    "acceleration_m_s2",
     "phase",
     "friction_state",
     "run_travel_m",
-    "rotary_speed",
-    "flow_in",
-    "hole_depth",
-    "taught_load_N",
-    "pipe_speed_m_s",
     "pipe_run_m",
-    "pipe_turns",
 )
+HIGHS = ("block_speed_m_s", "acceleration_m_s2", "phase", "friction_state", "pipe_turns")
+LASTS = ("along_m", "hung_m", "bit_depth_m", "hole_depth")
+COLUMNS = tuple(dict.fromkeys((*MEANS, *LOWS, *HIGHS, *LASTS)))
 
 # On a heaving rig: loads over whole waves, depths without the heave, motion with it. The
 # first of these columns that a record has.
@@ -84,12 +88,11 @@ class Seconds(Stage):
         length = len(closed["time_us"])
         counts = np.diff(np.concatenate((starts, [length])))
         last = starts + counts - 1
-        data = {name: closed[name] for name in COLUMNS}
         return Blocks(
             known_at,
             closed["time_us"][starts],
-            {name: np.add.reduceat(column, starts) / counts for name, column in data.items()},
-            {name: np.minimum.reduceat(column, starts) for name, column in data.items()},
-            {name: np.maximum.reduceat(column, starts) for name, column in data.items()},
-            {name: column[last] for name, column in data.items()},
+            {name: np.add.reduceat(closed[name], starts) / counts for name in MEANS},
+            {name: np.minimum.reduceat(closed[name], starts) for name in LOWS},
+            {name: np.maximum.reduceat(closed[name], starts) for name in HIGHS},
+            {name: closed[name][last] for name in LASTS},
         )
