@@ -126,7 +126,7 @@ class Runs:
         self._time_s, self._least_s = time_s, delay_s - SLACK_S
         lasts = time_s[stops - 1] - begun_s >= self._least_s
         found = (starts[lasts].tolist(), stops[lasts].tolist(), begun_s[lasts].tolist())
-        self._lasting = list(zip(*found, strict=True))
+        self._lasting = zip(*found, strict=True)  # each is looked at once: rows only go on
 
     def due(self, row: int, gate: Flags | None) -> int | None:
         """First row, of runs that begin at ``row`` or later, in which one has lasted."""

@@ -21,7 +21,7 @@ import numpy as np
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows, Stage
 from monitor.interpret.steady import sheaves_turned
-from monitor.interpret.turning_drag import NO, YES, contact_diameter_m
+from monitor.interpret.turning_drag import NO, YES, axial_share, contact_diameter_m
 from monitor.interpret.turning_weight import USUAL_DRAG_SHARE, TurningWeight
 from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
 from monitor.model import Command, Floats
@@ -92,6 +92,8 @@ class Rotation(Stage):
         self.shown = NO  # word of the last row
         self.turned_over = 0.0  # 1 while a turning string's sheaves may have turned over
         self.switched_s = NAN  # when the rotary channel last passed the limit of turning
+        self.drags: list[tuple[int, list[float]]] = []  # of one step: from which row on, DRAGS
+        self.noted = -1  # readings they were made of
 
     def gap(self) -> None:
         """A stop is not known across a gap."""
@@ -179,10 +181,8 @@ class Rotation(Stage):
         sets = [turn.row for turn in rows.turns if turn.kind == "set"]
         at = set(sets) | set(seconds) | set(np.flatnonzero(np.diff(moving)).tolist())
         at |= set(np.flatnonzero(bottom[1:] & ~bottom[:-1]).tolist())
-        done = 0
+        self._begin_drags(0, told=True)
         for row in sorted(at):
-            self._give_drags(rows, done, row, told=True)
-            done = row
             if row in seconds:
                 self._learn_known(rows, row, *seconds[row])
             if row in sets:
@@ -196,30 +196,49 @@ class Rotation(Stage):
                     if column["turning"][row] == NO and not column["drag_settles"][row]:
                         load_N = float(column["smooth_load_N"][row])
                         self.weight.pick_up(load_N, float(column["along_m"][row]))
-        self._give_drags(rows, done, len(rows), told=True)
+            self._note_drags(row, told=True)
+        self._give_drags(rows, 0)
         self.moving, self.on_bottom = float(moving[-1]), bool(bottom[-1])
 
     def _learn_known(
-        self, rows: Rows, row: int, speed: float, load_N: float, along_m: float, rotary: float
+        self, rows: Rows, row: int, speed: float, load_N: float, along_m: float, share: float
     ) -> None:
         column = rows.column
         if speed == 0.0 or column["drag_settles"][row] or column["on_bottom"][row]:
             return
         if column["turning"][row] == YES:
-            self.weight.learn_turned(speed, load_N, along_m, rotary)
+            self.weight.learn_turned(math.copysign(1.0, speed), share, load_N, along_m)
         elif speed * self.measuring > 0.0 and self.weight.is_near(along_m):
             # One reading a run, before anything can have happened in it.
             self.weight.learn_slid(self.measuring, load_N)
             self.measuring = 0.0
 
-    def _give_drags(self, rows: Rows, start: int, stop: int, *, told: bool) -> None:
-        """Give the sliding drag; where a channel has ``told`` when it turns, never a guess."""
-        for direction, side in ((1.0, "up"), (-1.0, "down")):
-            if told and not self.weight.has_seen(direction):
-                continue
-            drag, doubt = self.weight.more_N(direction)
-            rows.column[f"sliding_{side}_N"][start:stop] = drag
-            rows.column[f"sliding_{side}_doubt_N"][start:stop] = doubt
+    def _begin_drags(self, row: int, *, told: bool) -> None:
+        """Give the sliding drag as known before the first row."""
+        self.drags, self.noted = [], -1
+        self._note_drags(row, told=told)
+
+    def _note_drags(self, row: int, *, told: bool) -> None:
+        """Note what the sliding drag is from this row on; never a guess where a channel ``told``.
+
+        Nothing is to be noted where no reading has come since.
+        """
+        if self.weight.readings == self.noted:
+            return
+        self.noted = self.weight.readings
+        up, down = (
+            (NAN, NAN)
+            if told and not self.weight.has_seen(direction)
+            else self.weight.more_N(direction)
+            for direction in (1.0, -1.0)
+        )
+        self.drags.append((row, [up[0], down[0], up[1], down[1]]))
+
+    def _give_drags(self, rows: Rows, first: int) -> None:
+        """Spread over the rows from ``first`` on what was noted."""
+        counts = np.diff([row for row, _ in self.drags], append=len(rows))
+        for name, values in zip(DRAGS, np.array([drag for _, drag in self.drags]).T, strict=True):
+            rows.column[name][first:] = np.repeat(values, counts)
 
     def _is_slowing(self, rows: Rows, rotary: Floats) -> Array:
         """Whether the rotary slows down: the drag comes back before it stands.
@@ -243,18 +262,21 @@ class Rotation(Stage):
         seconds = self._seconds(rows, first)
         stops = sorted(at | sets | set(seconds) | {len(rows)})
         row = first
+        self._begin_drags(first, told=False)
         for stop in stops:
             self._between(rows, row, stop)
             row = stop
             if row == len(rows):
                 break
             if row in seconds:
-                self._learn(rows, row, *seconds[row][:3])
+                self._learn(rows, row, *seconds[row])
             if row in sets:
                 self.turning, self.pending, self.measuring = NO, 0.0, 0.0
                 self.last_run, self.rest_N, self.picking = 0.0, [], True
             if row in at:
                 self._change(rows, row)
+            self._note_drags(row, told=False)
+        self._give_drags(rows, first)
         self.moving = float(moving[-1])
         self.on_bottom = bool(bottom[-1])
 
@@ -282,27 +304,22 @@ class Rotation(Stage):
 
     def _between(self, rows: Rows, start: int, stop: int) -> None:
         """Rows without a change: a pending run tells, then its drag is read."""
-        column = rows.column
+        run_m, turning = rows.column["run_travel_m"], rows.column["turning"]
         row = start
         if self.pending and stop > row:
-            told = _first_beyond(column["run_travel_m"], TELLING_M, row, stop)
-            self._give(rows, row, told, NO)
+            told = _first_beyond(run_m, TELLING_M, row, stop)
+            turning[row:told] = NO
             if told < stop:
                 self._tell(rows, told)
             row = told
         if self.measuring and stop > row:
-            steady = _first_beyond(column["run_travel_m"], STEADY_M, row, stop)
-            self._give(rows, row, steady, self.turning)
+            steady = _first_beyond(run_m, STEADY_M, row, stop)
+            turning[row:steady] = self.turning
             if steady < stop:
                 self._confirm(rows, steady)
+                self._note_drags(steady, told=False)
             row = steady
-        self._give(rows, row, stop, self.turning)
-
-    def _give(self, rows: Rows, start: int, stop: int, turning: float) -> None:
-        if stop <= start:
-            return
-        rows.column["turning"][start:stop] = turning
-        self._give_drags(rows, start, stop, told=False)
+        turning[row:stop] = self.turning
 
     def _tell(self, rows: Rows, row: int) -> None:
         """Judge a run after a stop by its load."""
@@ -344,7 +361,7 @@ class Rotation(Stage):
                     self.weight.pick_up(most, along_m)
 
     def _seconds(self, rows: Rows, first: int) -> dict[int, tuple[float, float, float, float]]:
-        """Seconds off bottom, steady or at rest: where known, speed, load, travel, rotary."""
+        """Seconds off bottom, steady or at rest: where known, speed, load, travel, axial share."""
         blocks = rows.blocks
         if blocks is None or not len(blocks):
             return {}
@@ -355,22 +372,20 @@ class Rotation(Stage):
         moves &= (np.abs(speed) >= LEAST_SPEED_M_S) & (blocks.low["run_travel_m"] > STEADY_M)
         speed = np.where(moves, speed, 0.0)
         wanted &= moves | (np.abs(blocks.mean["block_speed_m_s"]) < REST_M_S)
-        return {
-            int(blocks.known_at[i]): (
-                float(speed[i]),
-                float(load[i]),
-                float(blocks.mean["along_m"][i]),
-                float(blocks.mean["rotary_speed"][i]),
-            )
-            for i in np.flatnonzero(wanted).tolist()
-        }
+        rotary = blocks.mean["rotary_speed"]
+        share = axial_share(np.abs(speed), rotary, self.weight.diameter_m)
+        figures = (speed, load, blocks.mean["along_m"], share)
+        values = zip(*(column[wanted].tolist() for column in figures), strict=True)
+        return dict(zip(blocks.known_at[wanted].tolist(), values, strict=True))
 
-    def _learn(self, rows: Rows, row: int, speed: float, load_N: float, along_m: float) -> None:
+    def _learn(
+        self, rows: Rows, row: int, speed: float, load_N: float, along_m: float, share: float
+    ) -> None:
         """Take a second: of the string that turns for sure, or of one that slid, at rest."""
         if self.pending or rows.column["on_bottom"][row]:
             return
         if self.turning == YES and speed != 0.0:
-            self.weight.learn_turned(speed, load_N, along_m)
+            self.weight.learn_turned(math.copysign(1.0, speed), share, load_N, along_m)
         elif self.turning == NO and speed == 0.0 and rows.column["moving"][row] == 0.0:
             self._rest(load_N, along_m)
 

@@ -48,6 +48,7 @@ class TurningWeight(Carried):
     def __init__(self, travelling_weight_N: float, diameter_m: float) -> None:
         self.travelling_weight_N = travelling_weight_N
         self.diameter_m = diameter_m
+        self.readings = 0  # taken in by this object: without a new one ``more_N`` stays the same
         self.forget()
 
     def forget(self) -> None:
@@ -66,6 +67,7 @@ class TurningWeight(Carried):
     def hang(self, load_N: float, along_m: float) -> None:
         """Take the load of the turning string at rest."""
         if math.isfinite(load_N):
+            self.readings += load_N != self.weight_N
             self.weight_N, self.at_m = load_N, along_m
             if self.waiting and self.is_near(self.waiting[1]):
                 self.pick_up(*self.waiting)
@@ -124,12 +126,9 @@ class TurningWeight(Carried):
         picked = self.picked if direction > 0 else []
         return max(len(self.slid[_side(direction)]), len(picked)) > 1
 
-    def learn_turned(
-        self, speed_m_s: float, load_N: float, along_m: float, rotary_rad_s: float = NAN
-    ) -> None:
-        """Take a second of the string that turns for sure; ``speed_m_s`` with its sign."""
-        direction = math.copysign(1.0, speed_m_s)
-        share = self._share(abs(speed_m_s), rotary_rad_s)
+    def learn_turned(self, direction: float, share: float, load_N: float, along_m: float) -> None:
+        """Take a second of the string that turns for sure, moved at this ``axial_share``."""
+        self.readings += 1
         if not self.is_near(along_m):
             # No rest was seen: what the usual drag at this speed leaves.
             usual = USUAL_DRAG_SHARE * max(load_N - self.travelling_weight_N, 0.0)
@@ -147,18 +146,19 @@ class TurningWeight(Carried):
             return
         off = load_N - self.weight_N
         if off > LEAST_SEEN * self.usual_N:
+            self.readings += 1
             self.picked = [*self.picked, off][-SLID_KEPT:]
 
     def learn_slid(self, direction: float, load_N: float) -> None:
         """Take the load of a string that slides for sure."""
         off = direction * (load_N - self.weight_N)
         if off > 0.0:
+            self.readings += 1
             side = _side(direction)
             self.slid[side] = [*self.slid[side], off][-SLID_KEPT:]
 
-    def _share(self, speed_m_s: float, rotary_rad_s: float = NAN) -> float:
-        rotary = np.array([rotary_rad_s])
-        return float(axial_share(np.array([speed_m_s]), rotary, self.diameter_m)[0])
+    def _share(self, speed_m_s: float) -> float:
+        return float(axial_share(np.array([speed_m_s]), None, self.diameter_m)[0])
 
 
 def _side(direction: float) -> str:
