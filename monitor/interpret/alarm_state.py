@@ -110,9 +110,10 @@ class Delay(Carried):
 
 
 class Runs:
-    """Runs of rows that hold a condition for its delay; ``open_s``: when the last, not over, began.
+    """Runs of rows that hold a condition for its delay.
 
-    ``carried_s`` is when a run began that was not over in the row before the first.
+    ``carried_s`` is when a run began that was not over in the row before the first,
+    ``open_s`` when the one began that is not over in the last.
     """
 
     def __init__(self, time_s: Floats, wanted: Flags, carried_s: float, delay_s: float) -> None:

@@ -7,15 +7,30 @@ is unknown without a tare, and in slips.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.interpret.motion import TURNING_RAD_S
-from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.bottom_seconds import (
+    ALONG,
+    DEPTH,
+    FLOW,
+    FLOWING_M3_S,
+    FRICTION,
+    LOAD,
+    REPORTED,
+    ROTARY,
+    SPEED,
+    TIME,
+    hanging_seconds,
+    in_service,
+    middle,
+)
+from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tares import HELD_M, HELD_SECONDS, Tares, drill_off_N_s
-from monitor.model import Activity, Command
+from monitor.model import Activity, Command, Floats
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -39,16 +54,17 @@ LEAST_DESCENT_M = 0.015
 GREATEST_RETURN_M = 0.03
 # Lifted this far above the deepest point: off bottom.
 LIFTED_M = 0.3
+# With the load of the tare, going up so fast is leaving the bottom.
+LEAVING_M_S = 0.02
+# Seconds this far apart are no neighbours.
+LONGEST_PAUSE_S = 60.0
 # A tare needs this many quiet seconds, holds this long, and is the median of these.
 TARE_SECONDS = 5
 LONGEST_TARE_S = 1800.0
 KEPT_SECONDS = 12
 FLOW_CHANGE = 0.10
-FLOWING_M3_S = 1e-4
 # No word of load or block for this long: what the rig does is unknown.
 SILENT_S = 5.0
-# Places of pipe travel and load in the figures of a second.
-ALONG, LOAD = 1, 2
 # A hanging load this much above the empty block, in slips: something in the elevators.
 HOLDING_N = 6e3
 HOLDING_SHARE = 0.02
@@ -109,21 +125,17 @@ class Bottom(Stage):
             return
         load = command.number
         if not math.isfinite(load) and self.recent:
-            load = float(np.mean([entry[2] for entry in self.recent[-3:]]))
+            load = float(np.mean([entry[LOAD] for entry in self.recent[-3:]]))
         if math.isfinite(load) and self.recent:
             self._take_tare(load, self.recent[-1])
 
     def step(self, rows: Rows) -> None:
         """Derive on-bottom state, hole depth, tare, weight on bit, activity."""
         marks = self._marks(rows)
-        columns = {name: np.empty(len(rows)) for name in ("bottom", "tare", "at_s", "at_m", "off")}
-        row, held = 0, marks[0][1]
-        for mark, values in [*marks, (len(rows), (0.0,) * len(columns))]:
-            if mark > row:
-                for name, value in zip(columns, held, strict=True):
-                    columns[name][row:mark] = value
-                row = mark
-            held = values
+        counts = np.diff([row for row, _ in marks], append=len(rows))
+        values = np.array([held for _, held in marks]).T
+        names = ("bottom", "tare", "at_s", "at_m", "off")
+        columns = {n: np.repeat(v, counts) for n, v in zip(names, values, strict=True)}
         self._hole(rows, columns["bottom"] > 0)
         self._weight(rows, columns)
         self._activity(rows, columns["bottom"] > 0)
@@ -138,23 +150,82 @@ class Bottom(Stage):
         marks = [(0, self._held())]
         if blocks is None:
             return marks
-        sets = [turn.row for turn in rows.turns if turn.kind == "set"]
+        sets = sorted(turn.row for turn in rows.turns if turn.kind == "set")
         hanging = (blocks.low["phase"] >= 2) & np.isfinite(blocks.mean["hook_load_N"])
-        entries = _entries(rows, blocks, hanging)
-        known_at = blocks.known_at[hanging].tolist()
-        order = sorted(
-            [(row, 1, -1) for row in sets]
-            + [(row, 0, index) for index, row in enumerate(known_at)]
-        )
-        for row, is_set, index in order:
-            if is_set:
+        seconds = hanging_seconds(rows, blocks, hanging)
+        known_at = blocks.known_at[hanging]
+        done = 0
+        for row in [*sets, len(rows)]:
+            # A second known at the row in which slips are set was before it.
+            stop = int(np.searchsorted(known_at, row, side="right"))
+            for index in self._looked_at(seconds[done:stop]):
+                self._mark(marks, int(known_at[done + index]))
+            done = stop
+            if row < len(rows):
                 self._connection()
-            else:
-                self._block(entries[index])
-            held = self._held()
-            if held != marks[-1][1] and not _same(held, marks[-1][1]):
-                marks.append((row, held))
+                self._mark(marks, row)
         return marks
+
+    def _mark(self, marks: list[tuple[int, tuple[float, ...]]], row: int) -> None:
+        held = self._held()
+        if held != marks[-1][1] and not _same(held, marks[-1][1]):
+            marks.append((row, held))
+
+    def _looked_at(self, seconds: Floats) -> Iterator[int]:
+        """Take seconds in order; give those in which something may have changed."""
+        done, length = 0, len(seconds)
+        while done < length:
+            telling = done + np.flatnonzero(self._may_tell(seconds[done:]))
+            was = self.on_bottom, math.isfinite(self.tare_N)
+            for index in [*telling.tolist(), length]:
+                self._stay(seconds[done:index])
+                done = index
+                if index < length:
+                    self._block(seconds[index].tolist())
+                    yield index
+                    done = index + 1
+                if was != (self.on_bottom, math.isfinite(self.tare_N)):
+                    break
+
+    def _may_tell(self, seconds: Floats) -> NDArray[np.bool_]:
+        """Seconds in which a bit on bottom may leave it, or its tare or drill-off may change.
+
+        All that ``_block`` asks of a second on bottom, as long as neither has happened. Off
+        bottom any second may tell.
+        """
+        if not self.on_bottom:
+            return np.ones(len(seconds), dtype=bool)
+        n = len(self.recent)
+        joined = np.concatenate((self.recent, seconds))
+        time_s, along = joined[:, TIME], joined[:, ALONG]
+        held = np.zeros(len(joined), dtype=bool)
+        back = HELD_SECONDS - 1
+        now = along[back:]
+        held[back:] = np.abs(along[: len(now)] - now) <= HELD_M
+        held[n] |= math.isfinite(self.drill_off_N_s)
+        held[n:] |= held[n - 1 : -1]  # what a second held told ends with the next
+        telling = held[n:] | (np.diff(time_s)[n - 1 :] > LONGEST_PAUSE_S)
+        time_s, along, load_N, speed, flow = seconds[:, [TIME, ALONG, LOAD, SPEED, FLOW]].T
+        telling |= time_s - self.tare_s > LONGEST_TARE_S
+        changed = np.abs(flow - self.tare_flow) > self._flow_change()
+        telling |= changed & math.isfinite(self.tare_N)
+        reached = np.where(np.isfinite(along), along, -np.inf)
+        deepest = np.maximum.accumulate(np.concatenate(([self.deepest_m], reached)))[1:]
+        light = load_N >= self.tare_N - 0.5 * LEAST_CONTACT_N
+        telling |= deepest - along > LIFTED_M
+        telling |= (light & (speed > LEAVING_M_S)) | (speed > 2 * FASTEST_DRILLING_M_S)
+        return telling
+
+    def _stay(self, seconds: Floats) -> None:
+        """Take seconds on bottom in which nothing happens."""
+        if not len(seconds):
+            return
+        self.recent = [*self.recent, *seconds[-DESCENT_S - 1 :].tolist()][-DESCENT_S - 1 :]
+        along = float(np.fmax.reduce(seconds[:, ALONG]))
+        self.reached_m = max(self.reached_m, along)
+        self.deepest_m = max(self.deepest_m, along)
+        seen = np.fmax.reduce(seconds[:, [DEPTH, REPORTED]], axis=None)
+        self.floor_m = float(np.fmax(self.floor_m, seen))
 
     def _connection(self) -> None:
         self.on_bottom = False
@@ -162,36 +233,35 @@ class Bottom(Stage):
         self.quiet, self.recent, self.touching, self.lightened = [], [], 0, 0
 
     def _take_tare(self, load_N: float, entry: list[float]) -> None:
-        self.tare_N, self.tare_s, self.tare_depth_m = load_N, entry[0], entry[1]
-        self.tare_flow = entry[6]
+        self.tare_N, self.tare_s, self.tare_depth_m = load_N, entry[TIME], entry[ALONG]
+        self.tare_flow = entry[FLOW]
         self.ever_tared = True
 
     def _block(self, entry: list[float]) -> None:
-        """One second of hanging, in the order ``_entries`` gives."""
-        if self.recent and entry[0] - self.recent[-1][0] > 60.0:
+        """One second of hanging, as ``hanging_seconds`` gives it."""
+        if self.recent and entry[TIME] - self.recent[-1][TIME] > LONGEST_PAUSE_S:
             self.recent, self.quiet = [], []
         self.recent.append(entry)
         if len(self.recent) > DESCENT_S + 1:
             del self.recent[0]
-        self.reached_m = max(self.reached_m, entry[1])
-        self._expire(entry[0], entry[6])
+        self.reached_m = max(self.reached_m, entry[ALONG])
+        self._expire(entry[TIME], entry[FLOW])
         self._see_bottom(entry)
         self.drill_off_N_s = NAN
         if self.on_bottom:
-            # Written out: asked of every second on bottom.
-            recent = self.recent
-            if len(recent) >= HELD_SECONDS and abs(recent[-HELD_SECONDS][1] - entry[1]) <= HELD_M:
+            held = self.recent[-HELD_SECONDS:]
+            if len(held) == HELD_SECONDS and abs(held[0][ALONG] - entry[ALONG]) <= HELD_M:
                 self.drill_off_N_s = drill_off_N_s(self.recent, LOAD)
             self._leave(entry)
-        elif entry[4] > -0.9 or entry[3] > FASTEST_DRILLING_M_S:
+        elif entry[FRICTION] > -0.9 or entry[SPEED] > FASTEST_DRILLING_M_S:
             self.quiet, self.lightened = [], 0  # hoisting, or not moved down since
         else:
             self._come_down(entry)
 
     def _come_down(self, entry: list[float]) -> None:
         """Lowering, or held after it: the bit touches, or it is a second for the tare."""
-        load_N, turning, flow = entry[2], entry[5], entry[6]
-        base = _middle(self.quiet) if len(self.quiet) >= TARE_SECONDS else NAN
+        load_N, turning, flow = entry[LOAD], entry[ROTARY], entry[FLOW]
+        base = middle(self.quiet) if len(self.quiet) >= TARE_SECONDS else NAN
         least = max(LEAST_CONTACT_N, CONTACT_SHARE * base)
         contact, light = load_N < base - least, load_N < base - LIGHT_CONTACT_SHARE * least
         self.touching = self.touching + 1 if contact else 0
@@ -203,15 +273,15 @@ class Bottom(Stage):
                 self._land(base, entry)
         if self.on_bottom or light:
             return
-        if _in_service(turning, flow):
+        if in_service(turning, flow):
             self.quiet = [*self.quiet, load_N][-KEPT_SECONDS:]
             settled = self.quiet[-TARE_SECONDS:]
             if len(settled) == TARE_SECONDS and max(settled) - min(settled) < LEAST_CONTACT_N:
-                self._take_tare(_middle(self.quiet), entry)
+                self._take_tare(middle(self.quiet), entry)
 
     def _see_bottom(self, entry: list[float]) -> None:
         """Hole depth as reported, or as deep as the bit has been on bottom."""
-        depth, reported = entry[7], entry[8]
+        depth, reported = entry[DEPTH], entry[REPORTED]
         for seen in (reported, depth if self.on_bottom else NAN):
             if seen == seen and not self.floor_m >= seen:
                 self.floor_m = seen
@@ -219,44 +289,47 @@ class Bottom(Stage):
     def _expire(self, time_s: float, flow: float) -> None:
         if time_s - self.tare_s > LONGEST_TARE_S:
             self.tare_N = self.tare_s = self.tare_depth_m = NAN
-        changed = abs(flow - self.tare_flow) > FLOW_CHANGE * max(self.tare_flow, FLOWING_M3_S)
-        if changed and math.isfinite(self.tare_N):
+        if abs(flow - self.tare_flow) > self._flow_change() and math.isfinite(self.tare_N):
             self.tare_N = self.tare_s = self.tare_depth_m = NAN
 
+    def _flow_change(self) -> float:
+        """A change of flow with which the tare is another."""
+        return FLOW_CHANGE * max(self.tare_flow, FLOWING_M3_S)
+
     def _leave(self, entry: list[float]) -> None:
-        self.deepest_m = max(self.deepest_m, entry[1])
-        lifted = self.deepest_m - entry[1] > LIFTED_M
-        light = math.isfinite(self.tare_N) and entry[2] >= self.tare_N - 0.5 * LEAST_CONTACT_N
-        if lifted or (light and entry[3] > 0.02) or entry[3] > 2 * FASTEST_DRILLING_M_S:
+        self.deepest_m = max(self.deepest_m, entry[ALONG])
+        lifted = self.deepest_m - entry[ALONG] > LIFTED_M
+        light, speed = entry[LOAD] >= self.tare_N - 0.5 * LEAST_CONTACT_N, entry[SPEED]
+        if lifted or (light and speed > LEAVING_M_S) or speed > 2 * FASTEST_DRILLING_M_S:
             self.on_bottom = False
             self.quiet = []
 
     def _near_bottom(self, entry: list[float]) -> bool:
-        depth = entry[7]
+        depth = entry[DEPTH]
         return depth > self.floor_m - NEAR_BOTTOM_M
 
     def _land(self, base_N: float, entry: list[float]) -> None:
-        self.on_bottom, self.deepest_m = True, entry[1]
+        self.on_bottom, self.deepest_m = True, entry[ALONG]
         if math.isfinite(base_N):
             self._take_tare(base_N, entry)
-            self.tares.land(entry[0], entry[ALONG], entry[7], base_N)
+            self.tares.land(entry[TIME], entry[ALONG], entry[DEPTH], base_N)
         self.quiet, self.lightened = [], 0
 
     def _drilling(self, base_N: float) -> bool:
         """Slow, steady descent with weight on: the bit makes hole."""
         if len(self.recent) <= DESCENT_S - 5:
             return False
-        if self.recent[-1][1] < self.reached_m - NEAR_BOTTOM_M:
+        if self.recent[-1][ALONG] < self.reached_m - NEAR_BOTTOM_M:
             return False  # there is hole below: the bit has been there
-        along = np.array([entry[1] for entry in self.recent])
-        speed = np.array([entry[3] for entry in self.recent])
+        along = np.array([entry[ALONG] for entry in self.recent])
+        speed = np.array([entry[SPEED] for entry in self.recent])
         lowest_return = float(np.max(np.maximum.accumulate(along) - along))
         slow = float(np.max(np.abs(speed))) < FASTEST_DRILLING_M_S
         if not (
             slow and lowest_return < GREATEST_RETURN_M and LEAST_DESCENT_M < along[-1] - along[0]
         ):
             return False
-        if not _in_service(self.recent[-1][5], self.recent[-1][6]):
+        if not in_service(self.recent[-1][ROTARY], self.recent[-1][FLOW]):
             return False
         if math.isfinite(base_N):
             return True
@@ -313,35 +386,6 @@ class Bottom(Stage):
             rows.column["smooth_load_N"] > empty + np.maximum(HOLDING_N, HOLDING_SHARE * empty)
         )
         rows.column["on_bottom"] = bottom & (phase == 2)
-
-
-def _entries(rows: Rows, blocks: Blocks, wanted: NDArray[np.bool_]) -> list[list[float]]:
-    """Figures of each second as plain numbers, in the order ``Bottom._block`` reads them."""
-    columns = (
-        (blocks.start_us - rows.origin_us) / 1e6,
-        blocks.last["along_m"],
-        blocks.mean["hook_load_N"],
-        blocks.mean["block_speed_m_s"],
-        blocks.mean["friction_state"],
-        blocks.mean["rotary_speed"],
-        blocks.mean["flow_in"],
-        blocks.last["bit_depth_m"],
-        blocks.last["hole_depth"],
-    )
-    entries: list[list[float]] = np.column_stack([c[wanted] for c in columns]).tolist()
-    return entries
-
-
-def _middle(values: list[float]) -> float:
-    """Median of a short list, the upper one of two (numpy's takes longer than the sort)."""
-    return sorted(values)[len(values) // 2]
-
-
-def _in_service(turning: float, flow: float) -> bool:
-    """Rotating and circulating as when drilling, as far as the record can say."""
-    if math.isfinite(turning) and turning < TURNING_RAD_S and not flow > FLOWING_M3_S:
-        return False
-    return not (math.isfinite(flow) and flow < FLOWING_M3_S)
 
 
 def _same(first: tuple[float, ...], second: tuple[float, ...]) -> bool:
