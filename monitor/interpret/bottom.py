@@ -30,6 +30,7 @@ from monitor.interpret.bottom_seconds import (
 )
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tares import HELD_M, HELD_SECONDS, Tares, drill_off_N_s
+from monitor.interpret.windows import held_from
 from monitor.model import Activity, Command, Floats
 from monitor.rig.rig import Rig
 
@@ -132,10 +133,10 @@ class Bottom(Stage):
     def step(self, rows: Rows) -> None:
         """Derive on-bottom state, hole depth, tare, weight on bit, activity."""
         marks = self._marks(rows)
-        counts = np.diff([row for row, _ in marks], append=len(rows))
-        values = np.array([held for _, held in marks]).T
+        rows_at = [row for row, _ in marks]
+        values = zip(*(held for _, held in marks), strict=True)
         names = ("bottom", "tare", "at_s", "at_m", "off")
-        columns = {n: np.repeat(v, counts) for n, v in zip(names, values, strict=True)}
+        columns = {n: held_from(rows_at, v, len(rows)) for n, v in zip(names, values, strict=True)}
         self._hole(rows, columns["bottom"] > 0)
         self._weight(rows, columns)
         self._activity(rows, columns["bottom"] > 0)

@@ -13,6 +13,7 @@ import math
 import numpy as np
 
 from monitor.interpret.stage import Blocks, Rows, Stage
+from monitor.interpret.windows import held_from
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
@@ -83,12 +84,10 @@ class Circulation(Stage):
                 if now != held[-1]:
                     marks.append(row)
                     held.append(now)
-        at = np.searchsorted(np.array(marks), np.arange(len(rows)), side="right") - 1
+        step_N, *learnt_at = (held_from(marks, v, len(rows)) for v in zip(*held, strict=True))
         on = np.where(np.isfinite(flow), (flow > FLOWING_M3_S).astype(float), NAN)
-        table = np.array(held)
-        for side, name in enumerate(SIDES):
-            learnt = table[at, 1 + side]
-            shift = table[at, 0] * (on - learnt)
+        for learnt, name in zip(learnt_at, SIDES, strict=True):
+            shift = step_N * (on - learnt)
             known = (learnt != UNKNOWN) & np.isfinite(shift)
             rows.column[f"flow_shift_{name}_N"] = np.where(known, shift, 0.0)
 

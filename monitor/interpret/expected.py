@@ -19,9 +19,10 @@ from monitor.interpret.drilling_weights import Caught
 from monitor.interpret.guess import guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.held_loops import HeldLoops
+from monitor.interpret.lessons import Lesson, SteadySeconds
 from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
-from monitor.interpret.ringing import Ringing, is_calm
+from monitor.interpret.ringing import Ringing
 from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
 from monitor.interpret.speeds import (
     GREATEST_SPEED_M_S,
@@ -32,7 +33,7 @@ from monitor.interpret.speeds import (
     return_s,
 )
 from monitor.interpret.stage import Rows, Stage
-from monitor.interpret.steady import free_run, steady_seconds
+from monitor.interpret.steady import free_run
 from monitor.interpret.trend import (
     REACH_M,
     SLOPE_GUESS_N_M,
@@ -45,13 +46,13 @@ from monitor.interpret.trend import (
 from monitor.interpret.turning_drag import (
     TURNING_LAWS,
     YES,
-    axial_share,
     contact_diameter_m,
     drag_doubt_N,
     learnt_law,
     pace,
-    with_drag,
+    parameters_of_rows,
 )
+from monitor.interpret.windows import root_sum
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
@@ -151,9 +152,8 @@ class Expected(Stage):
         span = return_s(depth)
         rows.column["half_swing_s"] = span + 0.5 * MAST_S
         swings = self.ringing.swings(rows, span + MAST_S)
-        changes = self._learn(rows, is_calm(swings))
-        rows_at = np.array([row for row, _ in changes])
-        index = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+        changes = self._learn(rows, swings)
+        rows_at = [row for row, _ in changes]
         tables = np.array([parameters for _, parameters in changes])
         turning_now = rows.column["turning"] == YES
         rotary = rows.channel("rotary_speed")
@@ -163,9 +163,8 @@ class Expected(Stage):
         spreads: list[Floats] = []
         stands: list[Floats] = []
         for side, sign in enumerate((1.0, -1.0)):
-            table = tables[index, np.where(turning_now, side + 2, side)]
-            table = with_drag(table, tables[:, side + 2], index, rows, sign)
-            centre, centre_speed, level, slope, speed_slope, *deviation = table.T
+            parameters = parameters_of_rows(tables, rows_at, rows, side)
+            centre, centre_speed, level, slope, speed_slope, *deviation = parameters
             moved = hung - centre
             own = np.clip(sign * speed, 0.0, GREATEST_SPEED_M_S)
             # A string that turns may hold its drag at a stop as one that slides does.
@@ -199,21 +198,24 @@ class Expected(Stage):
         rows.column["learning"] = np.isnan(np.where(direction < 0, down, up))
         band = np.maximum(COVERAGE * spread, LEAST_BAND_N)
         off = direction * (active - of_pipe(rows, "pipe_smooth_N"))
-        short, scatter = np.where(free_run(rows), off, NAN), SURE * np.hypot(band, about)
+        lasting = root_sum(band, about)
+        short, scatter = np.where(free_run(rows), off, NAN), SURE * lasting
         ringing = self.ringing.follow(rows, short, scatter, 2.0 * mass / span, swings)
         gained = self.quickening.follow(rows, np.nan_to_num(rows.column["quick_speed_m_s"]))
         rows.column["onset_N"] = 2.0 * mass / span * gained
         # A damped sensor shows little of the inertia, or shows it late.
         turning = np.where(rows.column["reversed"], rows.column["turning_half_width_N"], 0.0)
-        band = np.hypot(band, rows.column.get("vessel_doubt_N", 0.0))
-        lasting = np.hypot(np.hypot(band, about), turning)
+        if "vessel_doubt_N" in rows.column:
+            band = np.hypot(band, rows.column["vessel_doubt_N"])
+            lasting = root_sum(band, about)
+        lasting = root_sum(lasting, turning)
         # The band of a guess is wide for another reason.
         times = np.where(rows.column["learning"], 1.0, SURE)
-        sure = np.hypot(times * np.hypot(band, ringing), NONE_SHOWN * about)
-        band = np.hypot(lasting, ringing)
+        sure = root_sum(times * root_sum(band, ringing), NONE_SHOWN * about)
+        band = root_sum(lasting, ringing)
         waves = rows.column.get("follows_heave", False)  # what is off lasts as long as a wave
         rows.column["sure_N"] = sure
-        lasting = np.hypot(lasting, np.where(direction < 0, stands[1], stands[0]))
+        lasting = root_sum(lasting, np.where(direction < 0, stands[1], stands[0]))
         rows.column["lasting_band_N"] = np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
@@ -292,71 +294,84 @@ class Expected(Stage):
         return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
 
     def _learn(
-        self, rows: Rows, calm: NDArray[np.bool_]
+        self, rows: Rows, swings: tuple[Floats, Floats]
     ) -> list[tuple[int, tuple[Parameters, ...]]]:
         """Feed steady seconds to the trends; list the rows at which they changed."""
         changes = [(0, self._parameters())]
         self.soft.begin()
         self.drag_share.begin()
         sets = np.array([turn.row for turn in rows.turns if turn.kind == "set"], dtype=int)
-        blocks = rows.blocks
-        seconds: list[tuple[int, int]] = []
-        if blocks is not None and len(blocks):
-            steady = np.flatnonzero(steady_seconds(rows, blocks)).tolist()
-            seconds = [(int(blocks.known_at[i]), i) for i in steady]
-            speeds, turns = blocks.mean["pipe_speed_m_s"], blocks.mean["rotary_speed"]
-            shares = axial_share(np.abs(speeds), turns, self.contact_m)
-            above = blocks.last["hung_m"] - blocks.last["along_m"]
-            depth = blocks.last["bit_depth_m"]
-            base = self._base(depth, above)
-            sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
-            stands = self.stand + np.searchsorted(sets, blocks.known_at, side="right")
+        lessons = self._lessons(rows, swings, sets)
+        seconds = [(lesson.row, i) for i, lesson in enumerate(lessons)]
         caught = [(found.row, -1 - k) for k, found in enumerate(rows.caught) if found.is_set]
         again = self.out_of_sight.step(rows)
         for row, i in sorted([*seconds, *caught, *((row, AGAIN) for row in again)]):
             if i == AGAIN:
                 doubt((self.up, self.down, self.up_turning, self.down_turning), again[row])
                 changes.append((row, self._parameters()))
-                continue
-            if i < 0 or blocks is None:
+            elif i < 0:
                 stand = self.stand + float(np.searchsorted(sets, row))
                 above_m = float(rows.column["hung_m"][row] - rows.column["along_m"][row])
-                empty_N = self._empty(rows, row)
+                empty_N = float(self._empty(rows, np.array([row]))[0])
                 if self._take_caught(rows.caught[-1 - i], stand, above_m, empty_N):
                     changes.append((row, self._parameters()))
-                continue
-            load = float(blocks.mean["taught_load_N"][i])
-            speed = float(speeds[i])
-            side, turning = int(speed <= 0), bool(rows.column["turning"][row] == YES)
-            pair = (self.up_turning, self.down_turning) if turning else (self.up, self.down)
-            trend = pair[side]
-            prior = self._prior(float(base[i]), load, float(depth[i]), side, turning=turning)
-            if turning:
-                trend.law = learnt_law(TURNING_LAWS[side], pair[1 - side], prior[2])
-            seen = Second(
-                float(blocks.mean["along_m"][i]),
-                float(blocks.last["hung_m"][i]),
-                load - float(sided[side][i]),
-                float(shares[i]) if turning else abs(speed),
-                float(stands[i]),
-                bool(calm[row]),
-            )
-            empty_N = self._empty(rows, row)
-            if not turning:
-                self.soft.learn(row, side, seen, float(depth[i]), empty_N)
-            if trend.add(seen, prior):
+            elif self._take(lessons[i]):
                 changes.append((row, self._parameters()))
-                if not turning:
-                    rest = self.travelling_weight_N + empty_N
-                    bases = (float(sided[0][i]) - rest, float(sided[1][i]) - rest)
-                    self.drag_share.learn(row, (self.up, self.down), bases, seen.hung_m)
         self.stand += float(len(sets))
         return changes
 
-    def _empty(self, rows: Rows, row: int) -> float:
-        """How much more the empty block reads than the travelling equipment weighs."""
-        moved = float(rows.column["empty_N"][row]) - self.travelling_weight_N
-        return moved if math.isfinite(moved) else 0.0
+    def _lessons(
+        self, rows: Rows, swings: tuple[Floats, Floats], sets: NDArray[np.int64]
+    ) -> list[Lesson]:
+        """Steady seconds, with what each one teaches."""
+        blocks = rows.blocks
+        if blocks is None or not len(blocks):
+            return []
+        seconds = SteadySeconds(rows, blocks)
+        depth_m = seconds.last["bit_depth_m"]
+        base = self._base(depth_m, seconds.last["hung_m"] - seconds.last["along_m"])
+        return seconds.lessons(
+            swings,
+            base_N=base,
+            sided_N=self.soft.sided_N(self.mud_density_kg_m3, base, depth_m),
+            empty_N=self._empty(rows, seconds.at),
+            stand=self.stand + np.searchsorted(sets, seconds.at, side="right"),
+            contact_m=self.contact_m,
+        )
+
+    def _take(self, lesson: Lesson) -> bool:
+        """Let a steady second teach; whether the trend of its direction changed."""
+        side, turning = int(lesson.speed_m_s <= 0), lesson.is_turning
+        pair = (self.up_turning, self.down_turning) if turning else (self.up, self.down)
+        trend = pair[side]
+        if turning and trend.is_near(lesson.along_m):
+            return False
+        sided_N = (lesson.up_N, lesson.down_N)
+        prior = self._prior(lesson.base_N, lesson.load_N, lesson.depth_m, side, turning=turning)
+        if turning:
+            trend.law = learnt_law(TURNING_LAWS[side], pair[1 - side], prior[2])
+        seen = Second(
+            lesson.along_m,
+            lesson.hung_m,
+            lesson.load_N - sided_N[side],
+            lesson.share if turning else abs(lesson.speed_m_s),
+            lesson.stand,
+            lesson.is_calm,
+        )
+        if not turning:
+            self.soft.learn(lesson.row, side, seen, lesson.depth_m, lesson.empty_N)
+        if not trend.add(seen, prior):
+            return False
+        if not turning:
+            rest = self.travelling_weight_N + lesson.empty_N
+            bases = (sided_N[0] - rest, sided_N[1] - rest)
+            self.drag_share.learn(lesson.row, (self.up, self.down), bases, seen.hung_m)
+        return True
+
+    def _empty(self, rows: Rows, at: NDArray[np.int64]) -> Floats:
+        """What the empty block reads beyond the weight of the travelling equipment."""
+        moved = rows.column["empty_N"][at] - self.travelling_weight_N
+        return np.where(np.isfinite(moved), moved, 0.0)
 
     def _take_caught(self, caught: Caught, stand: float, above_m: float, empty_N: float) -> bool:
         """Weights caught at a connection teach a direction that is not known yet."""

@@ -21,6 +21,7 @@ from monitor.interpret.stage import Blocks, Carried, Rows
 from monitor.interpret.steady import sheaves_turned
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
 from monitor.interpret.turning_drag import YES
+from monitor.interpret.windows import held_from
 from monitor.model import Floats
 
 # Loads up and down, and their standard deviations.
@@ -103,11 +104,11 @@ class HeldLoops(Carried):
             for second in _seconds(rows, blocks, learnt):
                 if self._second(second):
                     changes.append((second.row, *self._drag(), self.hung_m))
-        rows_at, drags, spreads, places = (np.array(part) for part in zip(*changes, strict=True))
-        at = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+        rows_at, *columns = zip(*changes, strict=True)
+        drag, spread, place = (held_from(rows_at, column, len(rows)) for column in columns)
         with np.errstate(invalid="ignore"):
-            here = np.abs(rows.column["hung_m"] - places[at]) < REACH_M
-        return np.where(here, drags[at], NAN), spreads[at]
+            here = np.abs(rows.column["hung_m"] - place) < REACH_M
+        return np.where(here, drag, NAN), spread
 
     def instead(
         self,

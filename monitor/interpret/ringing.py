@@ -100,15 +100,20 @@ class Ringing(Carried):
         it tells nothing. ``scatter_N``: what it may be off by without any ringing.
         """
         events, slower = swings
-        weighted = events[1:] * np.array(SHARES[1:])[:, np.newaxis]
+        # Only these rows tell: what rings most in them, and its share of the wave.
+        here = np.flatnonzero(np.isfinite(short_N))
+        weighted = events[1:, here] * np.array(SHARES[1:])[:, np.newaxis]
         dominant = np.argmax(weighted, axis=0)
-        is_first = SHARES[0] * slower > weighted[dominant, np.arange(len(rows))]
-        swing = np.where(is_first, slower, events[1 + dominant, np.arange(len(rows))])
+        place = np.arange(len(here))
+        is_first = SHARES[0] * slower[here] > weighted[dominant, place]
+        swing = np.where(is_first, slower[here], events[1 + dominant, here])
         dominant = np.where(is_first, 0, 1 + dominant)
-        beyond = np.sqrt(np.maximum(np.maximum(short_N, 0.0) ** 2 - scatter_N**2, 0.0))
+        short, scatter = np.maximum(short_N[here], 0.0), scatter_N[here]
+        beyond = np.sqrt(np.maximum(short**2 - scatter**2, 0.0))
         with np.errstate(invalid="ignore", divide="ignore"):
-            ratio = np.where(swing > TELLING_SWING_M_S, beyond / (wave_N * swing), np.nan)
-        told = np.flatnonzero(np.isfinite(ratio))
+            ratio = np.where(swing > TELLING_SWING_M_S, beyond / (wave_N[here] * swing), np.nan)
+        tells = np.isfinite(ratio)
+        told, dominant, ratio = here[tells], dominant[tells], ratio[tells]
         sets = [turn.row for turn in rows.turns if turn.kind == "set"]
         edges = [0, *sets, len(rows)]
         result = np.empty(len(rows))
@@ -117,11 +122,13 @@ class Ringing(Carried):
                 self._end_stand()
             if start == stop:
                 continue
-            scale = np.max(events[:, start:stop] * np.array(self.shares)[:, np.newaxis], axis=0)
-            result[start:stop] = wave_N[start:stop] * scale
-            here = told[np.searchsorted(told, start) : np.searchsorted(told, stop)]
-            for k in np.unique(dominant[here]).tolist():
-                greatest = float(np.max(ratio[here[dominant[here] == k]]))
+            scale = self.shares[0] * events[0, start:stop]
+            for share, swing in zip(self.shares[1:], events[1:, start:stop], strict=True):
+                np.maximum(scale, share * swing, out=scale)
+            np.multiply(wave_N[start:stop], scale, out=result[start:stop])
+            part = slice(*np.searchsorted(told, (start, stop)).tolist())
+            for k in np.unique(dominant[part]).tolist():
+                greatest = float(np.max(ratio[part][dominant[part] == k]))
                 self.stand[k] = max(self.stand[k], greatest)
         return result
 

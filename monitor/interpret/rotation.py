@@ -23,7 +23,7 @@ from monitor.interpret.stage import Array, Rows, Stage
 from monitor.interpret.steady import sheaves_turned
 from monitor.interpret.turning_drag import NO, YES, axial_share, contact_diameter_m
 from monitor.interpret.turning_weight import USUAL_DRAG_SHARE, TurningWeight
-from monitor.interpret.windows import Tail, forward_fill, sliding_high, window_start
+from monitor.interpret.windows import Tail, forward_fill, held_from, sliding_high, window_start
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 
@@ -236,9 +236,10 @@ class Rotation(Stage):
 
     def _give_drags(self, rows: Rows, first: int) -> None:
         """Spread over the rows from ``first`` on what was noted."""
-        counts = np.diff([row for row, _ in self.drags], append=len(rows))
-        for name, values in zip(DRAGS, np.array([drag for _, drag in self.drags]).T, strict=True):
-            rows.column[name][first:] = np.repeat(values, counts)
+        rows_at = [row - first for row, _ in self.drags]
+        columns = zip(*(drag for _, drag in self.drags), strict=True)
+        for name, values in zip(DRAGS, columns, strict=True):
+            rows.column[name][first:] = held_from(rows_at, values, len(rows) - first)
 
     def _is_slowing(self, rows: Rows, rotary: Floats) -> Array:
         """Whether the rotary slows down: the drag comes back before it stands.

@@ -177,12 +177,16 @@ class Trend(Carried):
             + self.speed_slope * (speed_m_s - self.centre_speed)
         )
 
+    def is_near(self, along_m: float) -> bool:
+        """Whether the pipe has moved on too little for another observation."""
+        return abs(along_m - self.last_along) < SPACING_M
+
     def add(self, seen: Second, prior: tuple[float, float, float]) -> bool:
         """Take one steady second; ``prior`` is slope, its spread, string weight.
 
         Returns whether the trend was fitted anew.
         """
-        if abs(seen.along_m - self.last_along) < SPACING_M:
+        if self.is_near(seen.along_m):
             return False
         self.last_along = seen.along_m
         if self.known and self.doubt_N:

@@ -9,6 +9,7 @@ over that share where those of a sliding string are led over its speed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from monitor.interpret.motion import TURNING_RAD_S
 from monitor.interpret.stage import Array, Rows
 from monitor.interpret.trend import PaceLaw, Trend
+from monitor.interpret.windows import held_from
 from monitor.mechanics.drag import axial_friction_factor
 from monitor.model import Floats
 from monitor.rig.rig import Rig
@@ -69,8 +71,12 @@ def pace(
     speed_m_s: Floats, turning: NDArray[np.bool_], rotary_rad_s: Floats | None, diameter_m: float
 ) -> Floats:
     """Over what a trend is led: speed of a sliding string, axial share of one that turns."""
-    share = axial_share(speed_m_s, rotary_rad_s, diameter_m)
-    result: Floats = np.where(turning, share, speed_m_s)
+    result = speed_m_s.copy()
+    result[turning] = 0.0
+    # The share of a string that is not moved along the hole is 0.
+    here = np.flatnonzero(turning & (speed_m_s != 0.0))
+    rotary = None if rotary_rad_s is None else rotary_rad_s[here]
+    result[here] = axial_share(speed_m_s[here], rotary, diameter_m)
     return result
 
 
@@ -97,22 +103,33 @@ def drag_doubt_N(
     return result
 
 
-def with_drag(own: Floats, tables: Array, index: Array, rows: Rows, sign: float) -> Floats:
-    """Trend parameters a row, those of the turning string and its drag where none are known.
+def parameters_of_rows(
+    tables: Array, rows_at: Sequence[int], rows: Rows, side: int
+) -> list[Floats]:
+    """Trend parameters a row, of the turning string where it turns; a column each.
 
-    A sliding string of which nothing has been learnt yet weighs what the turning one does at
-    rest and the drag; the band then spans the doubt of that drag. ``tables`` are the turning
-    string's parameters after each change, ``index`` which of them holds at each row.
+    ``tables``: from each of ``rows_at`` on, those of the sliding string up and down, then of the
+    turning one; ``side`` is 0 up, 1 down. A sliding string of which nothing has been learnt yet
+    weighs what the turning one does at rest and the drag; the band then spans the doubt of that
+    drag.
     """
-    name = "sliding_up" if sign > 0 else "sliding_down"
-    if f"{name}_N" not in rows.column:
+    own = [held_from(rows_at, values, len(rows)) for values in tables[:, side].T]
+    turning = rows.column["turning"] == YES
+    name = ("sliding_up", "sliding_down")[side]
+    is_told = f"{name}_N" in rows.column
+    if not (is_told or turning.any()):
+        return own
+    turned = [held_from(rows_at, values, len(rows)) for values in tables[:, side + 2].T]
+    own = [np.where(turning, other, column) for column, other in zip(own, turned, strict=True)]
+    if not is_told:
         return own
     drag, doubt = rows.column[f"{name}_N"], rows.column[f"{name}_doubt_N"]
-    unknown = (rows.column["turning"] != YES) & np.isfinite(drag) & np.isnan(own[:, LEVEL])
+    unknown = ~turning & np.isfinite(drag) & np.isnan(own[LEVEL])
     if unknown.any():
-        own[unknown] = tables[index[unknown]]
-        turned = own[unknown, PACE_SLOPE] * own[unknown, PACE]
-        own[unknown, LEVEL] += sign * drag[unknown] - turned
-        own[unknown, PACE_SLOPE] = own[unknown, PACE_SPREAD] = 0.0
-        own[unknown, SPREAD] = np.hypot(own[unknown, SPREAD], doubt[unknown])
+        for column, other in zip(own, turned, strict=True):
+            column[unknown] = other[unknown]
+        drag = drag[unknown] if side == 0 else -drag[unknown]
+        own[LEVEL][unknown] += drag - own[PACE_SLOPE][unknown] * own[PACE][unknown]
+        own[PACE_SLOPE][unknown] = own[PACE_SPREAD][unknown] = 0.0
+        own[SPREAD][unknown] = np.hypot(own[SPREAD][unknown], doubt[unknown])
     return own

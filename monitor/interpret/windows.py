@@ -107,7 +107,32 @@ def forward_fill(carry: float, values: Floats, keep: Array) -> Floats:
     if keep.all():
         return joined[1:]
     kept = np.flatnonzero(np.concatenate(([True], keep)))
-    return np.repeat(joined[kept], np.diff(kept, append=len(joined)))[1:]
+    return held_from(kept, joined[kept], len(joined))[1:]
+
+
+def held_from(rows: Any, values: Any, length: int) -> Array:
+    """Values that hold from some rows on, the first of them 0, each up to the next.
+
+    Examples
+    --------
+    >>> held_from([0, 2], [5.0, 6.0], 3).tolist()
+    [5.0, 5.0, 6.0]
+    """
+    return np.repeat(values, np.diff(np.concatenate((rows, [length]))))
+
+
+def root_sum(width: Floats, other: Floats) -> Floats:
+    """``np.hypot`` of a width, not negative, and another that mostly is zero: that is spared.
+
+    Examples
+    --------
+    >>> root_sum(np.array([3.0, 3.0]), np.array([0.0, 4.0])).tolist()
+    [3.0, 5.0]
+    """
+    result = width.copy()
+    here = np.flatnonzero(other)
+    result[here] = np.hypot(width[here], other[here])
+    return result
 
 
 def median_of_3(times: Floats, values: Floats, first: int, span_s: float) -> Floats:
