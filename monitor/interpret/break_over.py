@@ -72,24 +72,29 @@ class BreakOver(Carried):
         guess = np.fmin(guess, np.maximum(STATIC_SHARE * drag, LEAST_STATIC_N))
         result = np.full(len(rows), np.nan)
         begins = np.flatnonzero(np.diff(run, prepend=self.run_m) < 0.0)
-        edges = [0, *begins.tolist(), len(rows)]
-        done = 0
-        for number, (start, stop) in enumerate(zip(edges[:-1], edges[1:], strict=True)):
-            if number:
-                self.highest_N, self.told = 0.0, False
-            if self.told or start == stop:
+        edges = np.concatenate(([0], begins, [len(rows)]))
+        short = usable & (run <= RINGING_M) & np.isfinite(excess_N)
+        far = usable & (run > FREE_RUN_M)
+        # Runs in which no row tells, most of a string that drills, leave nothing behind.
+        telling = np.diff(np.searchsorted(np.flatnonzero(short | far), edges))
+        done = begun = 0
+        for number in np.flatnonzero(telling).tolist():
+            if number > begun:
+                self.highest_N, self.told, begun = 0.0, False, number
+            if self.told:
                 continue
-            part = slice(start, stop)
-            short = usable[part] & (run[part] <= RINGING_M) & np.isfinite(excess_N[part])
-            if short.any():
-                highest = float(np.max(excess_N[part][short]))
+            start = int(edges[number])
+            part = slice(start, int(edges[number + 1]))
+            if short[part].any():
+                highest = float(np.max(excess_N[part][short[part]]))
                 self.highest_N = max(self.highest_N, highest)
-            far = usable[part] & (run[part] > FREE_RUN_M)
-            if far.any():
-                row = start + int(np.argmax(far))
+            if far[part].any():
+                row = start + int(np.argmax(far[part]))
                 result[done:row] = self.usual_N()
                 done, self.told = row, True
                 self.heights = [*self.heights, self.highest_N][-STARTS_KEPT:]
+        if len(begins) > begun:
+            self.highest_N, self.told = 0.0, False
         result[done:] = self.usual_N()
         self.run_m = float(run[-1])
         known = np.isfinite(result)

@@ -37,7 +37,7 @@ class Peaks(Carried):
         for name in NAMES:
             values = series[name]
             total = running_sum(self.sums[name], values)
-            count = running_sum(self.counts[name], np.isfinite(values).astype(float))
+            count = self.counts[name] + np.cumsum(np.isfinite(values))
             self.sums[name], self.counts[name] = float(total[-1]), float(count[-1])
             columns[f"{name}_sum"], columns[f"{name}_count"] = total, count
         joined, kept = self.recent.join(columns)

@@ -113,23 +113,26 @@ def parameters_of_rows(
     weighs what the turning one does at rest and the drag; the band then spans the doubt of that
     drag.
     """
-    own = [held_from(rows_at, values, len(rows)) for values in tables[:, side].T]
     turning = rows.column["turning"] == YES
+    turns_at = np.flatnonzero(turning[1:] != turning[:-1]) + 1
+    at = np.union1d(rows_at, turns_at)
+    held = tables[_newest(rows_at, at), np.where(turning[at], side + 2, side)]
+    own = [held_from(at, values, len(rows)) for values in held.T]
     name = ("sliding_up", "sliding_down")[side]
-    is_told = f"{name}_N" in rows.column
-    if not (is_told or turning.any()):
-        return own
-    turned = [held_from(rows_at, values, len(rows)) for values in tables[:, side + 2].T]
-    own = [np.where(turning, other, column) for column, other in zip(own, turned, strict=True)]
-    if not is_told:
+    if f"{name}_N" not in rows.column:
         return own
     drag, doubt = rows.column[f"{name}_N"], rows.column[f"{name}_doubt_N"]
-    unknown = ~turning & np.isfinite(drag) & np.isnan(own[LEVEL])
-    if unknown.any():
-        for column, other in zip(own, turned, strict=True):
-            column[unknown] = other[unknown]
-        drag = drag[unknown] if side == 0 else -drag[unknown]
-        own[LEVEL][unknown] += drag - own[PACE_SLOPE][unknown] * own[PACE][unknown]
-        own[PACE_SLOPE][unknown] = own[PACE_SPREAD][unknown] = 0.0
-        own[SPREAD][unknown] = np.hypot(own[SPREAD][unknown], doubt[unknown])
+    here = np.flatnonzero(~turning & np.isfinite(drag) & np.isnan(own[LEVEL]))
+    if len(here):
+        for column, values in zip(own, tables[_newest(rows_at, here), side + 2].T, strict=True):
+            column[here] = values
+        sliding = drag[here] if side == 0 else -drag[here]
+        own[LEVEL][here] += sliding - own[PACE_SLOPE][here] * own[PACE][here]
+        own[PACE_SLOPE][here] = own[PACE_SPREAD][here] = 0.0
+        own[SPREAD][here] = np.hypot(own[SPREAD][here], doubt[here])
     return own
+
+
+def _newest(rows_at: Sequence[int], at: Array) -> Array:
+    """Which of those that hold from some rows on holds at each of these."""
+    return np.searchsorted(rows_at, at, side="right") - 1

@@ -14,8 +14,8 @@ import numpy as np
 from monitor.interpret.stage import Array, Carried
 from monitor.model import Floats, Ints
 
-# Rows combined side by side in ``play``: short enough for few doublings.
-PLAY_BLOCK = 32
+# Rows of a block in ``play``: about as many steps are gone through within blocks as over them.
+PLAY_BLOCK = 64
 # Fewer rows than this are searched for one by one.
 FEW_ROWS = 256
 # Rows further apart tell nothing of one another's speed.
@@ -175,32 +175,38 @@ def median_taken_at(times: Floats, values: Floats, median: Floats, first: int) -
 def play(carry: float, values: Floats, half_width: float) -> Floats:
     """Play (backlash) operator ``y = min(max(y, x - r), x + r)``, exact for any cut.
 
-    A run of such steps composes to one clip, so clips are combined by doubling within short
-    blocks, side by side, and the value is carried from block to block.
+    A run of such steps composes to one clip. So long pieces are cut into blocks: each is composed,
+    the value is carried from block to block, then all blocks are gone through side by side.
 
     Examples
     --------
     >>> play(0.0, np.array([0.0, 0.03, 0.01, -0.02]), 0.02).round(3).tolist()
     [0.0, 0.01, 0.01, 0.0]
     """
-    length = len(values)
-    n_blocks = -(-length // PLAY_BLOCK)
-    padded = np.concatenate((values, np.full(n_blocks * PLAY_BLOCK - length, values[-1])))
-    low = padded.reshape(n_blocks, PLAY_BLOCK) - half_width
-    high = padded.reshape(n_blocks, PLAY_BLOCK) + half_width
-    shift = 1
-    while shift < PLAY_BLOCK:
-        later_low, later_high = low[:, shift:], high[:, shift:]
-        combined = np.minimum(np.maximum(low[:, :-shift], later_low), later_high)
-        high[:, shift:] = np.minimum(np.maximum(high[:, :-shift], later_low), later_high)
-        low[:, shift:] = combined
-        shift *= 2
-    starts = []
-    for block_low, block_high in zip(low[:, -1].tolist(), high[:, -1].tolist(), strict=True):
-        starts.append(carry)
-        carry = min(max(carry, block_low), block_high)
-    start = np.array(starts)[:, np.newaxis]
-    result: Floats = np.minimum(np.maximum(start, low), high).reshape(-1)[:length]
+    if len(values) < FEW_ROWS:
+        return np.array(_played(carry, values - half_width, values + half_width))
+    n_blocks = -(-len(values) // PLAY_BLOCK)
+    padded = np.concatenate((values, np.full(n_blocks * PLAY_BLOCK - len(values), values[-1])))
+    rows = padded.reshape(n_blocks, PLAY_BLOCK).T
+    low, high = rows - half_width, rows + half_width
+    least, most = low[0], high[0]
+    for row_low, row_high in zip(low[1:], high[1:], strict=True):
+        least = np.minimum(np.maximum(least, row_low), row_high)
+        most = np.minimum(np.maximum(most, row_low), row_high)
+    value = np.array([carry, *_played(carry, least, most)[:-1]])
+    for row_low, row_high in zip(low, high, strict=True):
+        value = np.minimum(np.maximum(value, row_low), row_high)
+        row_low[:] = value
+    result: Floats = low.T.reshape(-1)[: len(values)]
+    return result
+
+
+def _played(carry: float, low: Floats, high: Floats) -> list[float]:
+    """Step by step."""
+    result = []
+    for least, most in zip(low.tolist(), high.tolist(), strict=True):
+        carry = min(max(carry, least), most)
+        result.append(carry)
     return result
 
 
