@@ -35,7 +35,7 @@ from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.known import known_or_none
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
-from monitor.interpret.pieces import blank_results, pieces, with_late, without
+from monitor.interpret.pieces import pieces, together, with_late, without
 from monitor.interpret.pipe_motion import PipeMotion
 from monitor.interpret.rotation import Rotation
 from monitor.interpret.seconds import Seconds
@@ -150,7 +150,7 @@ class Pipeline:
             stand = self.trip_sheet.count + 1
             output = self.feed(without(samples, late), commands)
             return with_late(output, samples, late, stand)
-        columns = blank_results(len(samples))
+        parts: list[dict[str, NDArray[Any]]] = []
         events: dict[str, Event] = {}
         trip_rows: dict[int, TripRow] = {}
         calibrations: list[CalibrationAct] = []
@@ -162,8 +162,7 @@ class Pipeline:
             if start == stop:
                 continue
             rows = self._piece(samples, start, stop)
-            for name, values in self._results(rows).items():
-                columns[name][start:stop] = values
+            parts.append(self._results(rows))
             latest = {event.id: event for event in rows.events}
             for event in latest.values():
                 if event.seq >= int(rows.seq[0]):
@@ -172,7 +171,7 @@ class Pipeline:
             trip_rows.update((row.stand, row) for row in rows.trip_rows)
             checks.extend(rows.checks)
             self.still_s = float(rows.column["still_s"][-1])
-            self.state = int(columns["state"][stop - 1])
+            self.state = int(parts[-1]["state"][-1])
         # In the order they were raised, whichever stage raised them: the same for any cut.
         raised = sorted(events.values(), key=lambda event: (event.seq, event.kind))
         alarms, changes = self.alarms.drain()
@@ -180,7 +179,7 @@ class Pipeline:
         return Output(
             samples.seq,
             samples.time_us,
-            columns,
+            together(parts),
             raised,
             list(trip_rows.values()),
             calibrations,
@@ -269,7 +268,10 @@ class Pipeline:
                 if name not in INTEGER_RESULTS and name != "line_work_J":
                     column[name] = np.where(gap, NAN, column[name])
             column["activity"] = np.where(gap, 0, column["activity"])
-        return {name: column[name] for name in RESULT_COLUMNS}
+        return {
+            name: np.asarray(column[name], np.int64 if name in INTEGER_RESULTS else np.float64)
+            for name in RESULT_COLUMNS
+        }
 
     def snapshot(self) -> dict[str, Any]:
         """Everything carried, as JSON, with what it was made by."""

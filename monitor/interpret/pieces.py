@@ -25,6 +25,15 @@ def blank_results(length: int) -> dict[str, NDArray[Any]]:
     }
 
 
+def together(parts: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
+    """Result columns of pieces that follow one another."""
+    if len(parts) == 1:
+        return parts[0]
+    if not parts:
+        return blank_results(0)
+    return {name: np.concatenate([part[name] for part in parts]) for name in RESULT_COLUMNS}
+
+
 def pieces(samples: Samples, commands: Sequence[Command]) -> list[tuple[int, int]]:
     """Pieces that hold no command, gap or clock step but at their first row.
 

@@ -187,7 +187,7 @@ def play(carry: float, values: Floats, half_width: float) -> Floats:
         return np.array(_played(carry, values - half_width, values + half_width))
     n_blocks = -(-len(values) // PLAY_BLOCK)
     padded = np.concatenate((values, np.full(n_blocks * PLAY_BLOCK - len(values), values[-1])))
-    rows = padded.reshape(n_blocks, PLAY_BLOCK).T
+    rows = np.ascontiguousarray(padded.reshape(n_blocks, PLAY_BLOCK).T)
     low, high = rows - half_width, rows + half_width
     least, most = low[0], high[0]
     for row_low, row_high in zip(low[1:], high[1:], strict=True):
