@@ -132,7 +132,7 @@ class Runs:
     def due(self, row: int, gate: Flags | None) -> int | None:
         """First row, of runs that begin at ``row`` or later, in which one has lasted."""
         for start, stop, begun_s in self._lasting:
-            if start < row:
+            if start < row or (gate is not None and not gate[start:stop].any()):
                 continue
             sure = self._time_s[start:stop] - begun_s >= self._least_s
             if gate is not None:

@@ -17,7 +17,7 @@ from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.transfer import GREATEST_GIVE_M
-from monitor.interpret.windows import Tail, forward_fill, window_start
+from monitor.interpret.windows import Tail, everywhere, forward_fill, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
 from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
@@ -316,12 +316,13 @@ class Events(Stage):
     def _falling(self, rows: Rows, string_N: Floats) -> NDArray[np.bool_]:
         load = rows.column.get("load_freed_N", rows.column["hook_load_N"])
         # A row without a load of its own is no end of the fall.
-        known = np.isfinite(load) & ~rows.column["load_is_old"]
+        fresh = np.isfinite(load) & ~rows.column["load_is_old"]
+        known = everywhere(fresh)
         joined, kept = self.recent.join({"time_s": rows.time_s[known], "load": load[known]})
         start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
         fall = np.zeros(len(rows))
         fall[known] = joined["load"][start] - joined["load"][kept:]
-        fall = forward_fill(self.fallen_N, fall, known)
+        fall = forward_fill(self.fallen_N, fall, fresh)
         self.fallen_N = float(fall[-1])
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))
         reach = rows.column.get("heave_reach_N")

@@ -155,19 +155,22 @@ class Faults(Stage):
         change, size = _changes(self.load, values)
         step = np.minimum.accumulate(np.concatenate(([self.load["step"]], size)))[1:]
         since_m = travel - _since(self.load, "at_m", travel, change)
-        since_us = _since(self.load, "at_us", rows.time_us.astype(float), change)
-        since_row = _since(self.load, "at_row", self.load["row"] + np.arange(len(rows)), change)
-        count = self.load["row"] + np.arange(len(rows)) - since_row
-        self.load["row"] += float(len(rows))
         with np.errstate(invalid="ignore"):
             coarse = step > COARSE_SHARE * np.abs(values)
         least = np.where(coarse | (travel < LEARNT_M), COARSE_M, LEAST_FROZEN_M)
         ended = np.concatenate(([self.load["since_m"]], since_m[:-1]))
         normal = self._normal(np.where(change, ended, 0.0), least)
         on = since_m >= np.maximum(least, NORMAL_TIMES * normal)
-        on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (count >= LEAST_FROZEN_ROWS)
         on &= np.isfinite(values)
         still_s = self._still_s(rows, values, change)
+        here = np.flatnonzero(on | (still_s > 0.0))
+        number = self.load["row"] + np.arange(len(rows))
+        since_us = _since_at(self.load, "at_us", rows.time_us, change, here)
+        since_row = _since_at(self.load, "at_row", number, change, here)
+        self.load["row"] += float(len(rows))
+        on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (
+            number - since_row >= LEAST_FROZEN_ROWS
+        )
         on |= still_s > 0.0
         _flag(rows, "load_quality", on)
         self.load["step"], self.load["since_m"] = float(step[-1]), float(since_m[-1])
@@ -218,10 +221,11 @@ class Faults(Stage):
         change, size = _changes(self.block, block)
         step = np.minimum.accumulate(np.concatenate(([self.block["step"]], size)))[1:]
         since = sets - _since(self.block, "at_m", sets, change)
-        since_us = _since(self.block, "at_us", rows.time_us.astype(float), change)
         self.block["step"] = float(step[-1])
         needed = np.where(step > COARSE_BLOCK_M, SETS_UNMOVED_COARSE, SETS_UNMOVED)
         on = (since >= needed) & np.isfinite(block)
+        here = np.flatnonzero(on)
+        since_us = _since_at(self.block, "at_us", rows.time_us, change, here)
         _flag(rows, "block_quality", on)
         condition = Condition(
             on=on,
@@ -301,6 +305,18 @@ def _since(carried: dict[str, Any], name: str, values: Any, change: NDArray[np.b
     """What ``values`` was at the last change."""
     result = forward_fill(carried[name], values, change)
     carried[name] = float(result[-1])
+    return result
+
+
+def _since_at(
+    carried: dict[str, Any], name: str, values: Any, change: NDArray[np.bool_], here: Any
+) -> Floats:
+    """As ``_since``, worked out for some rows only: not a number in the others."""
+    places = np.flatnonzero(change)
+    known = np.concatenate(([carried[name]], values[places]))
+    carried[name] = float(known[-1])
+    result = np.full(len(values), NAN)
+    result[here] = known[np.searchsorted(places, here, side="right")]
     return result
 
 

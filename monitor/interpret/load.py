@@ -12,6 +12,7 @@ from monitor.interpret.motion import GLITCH_SPAN_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
     Tail,
+    everywhere,
     forward_fill,
     median_of_3,
     running_sum,
@@ -197,7 +198,8 @@ class Load(Stage):
         Rows of a second kind, or of channels sent more often, are no missing load. Such rows
         have ``load_is_old``: what they hold is no second reading.
         """
-        known = np.isfinite(values)
+        finite = np.isfinite(values)
+        known = everywhere(finite)
         at_s = rows.time_s[known]
         joined, kept = self.raw.join({"time_s": at_s, "tension": values[known]})
         times = joined["time_s"]
@@ -211,10 +213,10 @@ class Load(Stage):
         clean[doubted] = NAN
         last = {"value": clean, "at_s": rows.time_s, "apart_s": apart_s}
         for name, column in last.items():
-            last[name] = forward_fill(self.read[name], column, known)
+            last[name] = forward_fill(self.read[name], column, finite)
             self.read[name] = float(last[name][-1])
         due_s = DUE_SHARE * np.minimum(last["apart_s"], LONGEST_HELD_S)
-        held = ~known & (rows.time_s - last["at_s"] < due_s)
+        held = ~finite & (rows.time_s - last["at_s"] < due_s)
         rows.column["load_is_old"] = held
         return np.where(held, last["value"], clean)
 
@@ -294,7 +296,7 @@ class Load(Stage):
         load = rows.column["hook_load_N"]
         fresh = np.where(rows.column["load_is_old"], NAN, load)
         total = running_sum(self.sum_N, fresh)
-        count = running_sum(self.count, np.isfinite(fresh).astype(float))
+        count = self.count + np.cumsum(np.isfinite(fresh))
         joined, kept = self.smooth.join({"time_s": rows.time_s, "sum": total, "count": count})
         start = window_start(joined["time_s"], kept, SMOOTH_S)
         number = joined["count"][kept:] - joined["count"][start]

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.windows import (
     Tail,
+    everywhere,
     forward_fill,
     median_of_3,
     median_taken_at,
@@ -137,12 +138,13 @@ class Motion(Stage):
         """Travel without jumps, and when the position of each row was seen."""
         # Rows of a source that gives the block in some of them only are no neighbours.
         valid = np.isfinite(reported)
-        at_s, seen = rows.time_s[valid], reported[valid]
+        known = everywhere(valid)
+        at_s, seen = rows.time_s[known], reported[known]
         joined, kept = self.raw.join({"time_s": at_s, "block": seen})
         times, block = joined["time_s"], joined["block"]
         clean, taken_s = reported.copy(), rows.time_s.copy()
-        clean[valid] = median = median_of_3(times, block, kept, GLITCH_SPAN_S)
-        taken_s[valid] = median_taken_at(times, block, median, kept)
+        clean[known] = median = median_of_3(times, block, kept, GLITCH_SPAN_S)
+        taken_s[known] = median_taken_at(times, block, median, kept)
         filled = forward_fill(self.last_m, clean, valid)
         seen_s = forward_fill(self.last_valid_s, rows.time_s, valid)
         taken_s = forward_fill(self.last_taken_s, taken_s, valid)
@@ -225,8 +227,9 @@ class Motion(Stage):
     def _speed(self, rows: Rows, block: Floats, seen_s: Floats) -> None:
         """Speeds and acceleration of the positions seen; they hold until the next is due."""
         seen = rows.time_s == seen_s
-        at_s = rows.time_s[seen]
-        columns = {"time_s": at_s, "block": block[seen], "speed": np.empty(len(at_s))}
+        known = everywhere(seen)
+        at_s = rows.time_s[known]
+        columns = {"time_s": at_s, "block": block[known], "speed": np.empty(len(at_s))}
         joined, kept = self.path.join(columns)
         times, path = joined["time_s"], joined["block"]
         start = window_start(times, kept, SPEED_WINDOW_S)
@@ -248,7 +251,7 @@ class Motion(Stage):
         found["apart_s"] = times[kept:] - times[last]
         for name, values in found.items():
             spread = np.empty(len(rows))
-            spread[seen] = values
+            spread[known] = values
             found[name] = forward_fill(self.held[name], spread, seen)
             self.held[name] = float(found[name][-1])
         # Longer unseen than the last wait was: nothing is known of the block.

@@ -127,7 +127,7 @@ class Ringing(Carried):
                 np.maximum(scale, share * swing, out=scale)
             np.multiply(wave_N[start:stop], scale, out=result[start:stop])
             part = slice(*np.searchsorted(told, (start, stop)).tolist())
-            for k in np.unique(dominant[part]).tolist():
+            for k in np.flatnonzero(np.bincount(dominant[part])).tolist():
                 greatest = float(np.max(ratio[part][dominant[part] == k]))
                 self.stand[k] = max(self.stand[k], greatest)
         return result

@@ -115,7 +115,7 @@ def parameters_of_rows(
     """
     turning = rows.column["turning"] == YES
     turns_at = np.flatnonzero(turning[1:] != turning[:-1]) + 1
-    at = np.union1d(rows_at, turns_at)
+    at = np.array(sorted({*rows_at, *turns_at.tolist()}))
     held = tables[_newest(rows_at, at), np.where(turning[at], side + 2, side)]
     own = [held_from(at, values, len(rows)) for values in held.T]
     name = ("sliding_up", "sliding_down")[side]

@@ -77,9 +77,16 @@ def oldest_since(times: Floats, since: Floats, first: int) -> Ints:
     guess = first - back + reach
     stop = len(times) - back
     right = (times[guess:stop] >= since[reach:]) & (times[guess - 1 : stop - 1] < since[reach:])
+    if not reach and right.all():
+        return start
     wrong = np.concatenate((np.arange(reach), reach + np.flatnonzero(~right)))
     start[wrong] = np.searchsorted(times, since[wrong])
     return start
+
+
+def everywhere(mask: Array) -> Any:
+    """All rows as a slice where the mask is true throughout: no column is gathered then."""
+    return slice(None) if mask.all() else mask
 
 
 def near_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
@@ -130,7 +137,7 @@ def root_sum(width: Floats, other: Floats) -> Floats:
     [3.0, 5.0]
     """
     result = width.copy()
-    here = np.flatnonzero(other)
+    here = np.flatnonzero(other != 0.0)
     result[here] = np.hypot(width[here], other[here])
     return result
 
