@@ -76,6 +76,19 @@ class Assembly:
             [np.arange(source, source + length) for source, length, _, _ in self._pieces]
         )
 
+    def n_read(self) -> int:
+        """How many output rows were read, markers left out."""
+        return sum(length for source, length, _, _ in self._pieces if source != MARKER)
+
+    def _as_they_came(self) -> bool:
+        """Whether the output is the rows fed, all of them in their order."""
+        at = 0
+        for source, length, _, _ in self._pieces:
+            if source != at:
+                return False
+            at += length
+        return at == len(self._rows)
+
     def samples(self, channels: Sequence[str], first_seq: int) -> Samples:
         """Build the columns; where all rows follow as they came, nothing is copied."""
         n = sum(length for _, length, _, _ in self._pieces)
@@ -86,8 +99,7 @@ class Assembly:
             if flag:
                 flags[at : at + length] = flag
             at += length
-        source = self.sources()
-        if n == len(self._rows) and (n == 0 or (source[0] == 0 and (np.diff(source) == 1).all())):
+        if self._as_they_came():
             return Samples(
                 seq,
                 self._rows.time_us,
@@ -95,7 +107,7 @@ class Assembly:
                 {name: self._rows.values[name] for name in channels},
                 {name: self._rows.quality[name] for name in channels},
             )
-        return self._gathered(channels, seq, flags, source)
+        return self._gathered(channels, seq, flags, self.sources())
 
     def _gathered(
         self, channels: Sequence[str], seq: Ints, flags: np.ndarray, source: Ints

@@ -61,10 +61,13 @@ class CellReader:
         self._any_number: set[int] = set()  # columns of which a number has been read
         self._written = WrittenTime(layout.time.format, self.local)
 
-    def read(self, text: bytes, first_line: int) -> Rows:
-        """Rows of a block of whole lines; what cannot be used is counted with its reason."""
-        block = Block(text, first_line, self._separator)
-        if not text.strip():
+    def read(self, text: bytes, first_line: int, n_ends: int | None = None) -> Rows:
+        """Rows of a block of whole lines; what cannot be used is counted with its reason.
+
+        ``n_ends``: how many line ends are in it, where they have been counted.
+        """
+        block = Block(text, first_line, self._separator, n_ends)
+        if not text or text.isspace():
             return self._empty()
         table, ragged = self._table.read(block)
         lines = block.row_lines(table.num_rows, [row.number for row in ragged])

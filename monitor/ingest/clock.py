@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from monitor.ingest.assembly import MARKER, Assembly, HeldRow
+from monitor.ingest.assembly import Assembly, HeldRow
 from monitor.ingest.intervals import Intervals, SECOND_us
 from monitor.ingest.rows import Rows
 from monitor.model import Ints, Quality, Samples
@@ -295,5 +295,5 @@ class Numbering:
     def _samples(self, out: Assembly) -> Samples:
         samples = out.samples(self.channels, self._s.next_seq)
         self._s.next_seq += len(samples)
-        self.totals["rows"] += int((out.sources() != MARKER).sum())
+        self.totals["rows"] += out.n_read()
         return samples

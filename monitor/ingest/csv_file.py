@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from monitor.ingest.block import line_ends
 from monitor.ingest.cells import CellReader
 from monitor.ingest.clock import Numbering
 from monitor.ingest.columns import Layout, read_layout
@@ -75,9 +76,10 @@ class CsvPart:
             if len(self._pending) > _LONGEST_LINE:
                 raise InputError(message(self.file, "a line is longer than 1 MB", line=self._line))
             if cut:
-                line = self._line
-                self._line += text.count(b"\n", 0, cut)
-                return self.reader.read(text[:cut], line)
+                lines, line = text[:cut], self._line
+                n_ends = line_ends(lines)
+                self._line += n_ends
+                return self.reader.read(lines, line, n_ends)
         self._stream.close()
         raise StopIteration
 
