@@ -7,7 +7,7 @@ are the record's own, not a forecast of the sea.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -102,19 +102,46 @@ def _runs(time_s: Array, values: tuple[Array, ...], longest_gap_s: float) -> Ite
         yield slice(int(first), int(last) + 1)
 
 
-def _up_crossings_s(time_s: Array, above_mean: Array, least_height_m: float) -> Array:
-    """Times at which the mean is crossed upwards by waves of at least that height."""
+def _waves(
+    time_s: Array, heave_m: Array, runs: Sequence[slice], least_height_m: float
+) -> tuple[float, list[tuple[slice, Array]]]:
+    """Mean of the runs, and those with a whole wave: times at which it is crossed upwards.
+
+    Missing values may break a record into hundreds of runs: all are looked at together.
+    """
+    if not runs:
+        return math.nan, []
+    start = np.array([run.start for run in runs])
+    length = np.array([run.stop for run in runs]) - start
+    place = np.cumsum(length) - length
+    first = np.repeat(place, length)  # where the run of each row begins
+    rows = np.arange(len(first)) - first + np.repeat(start, length)
+    mean = float(heave_m[rows].mean())
+    turned, crossing = _up_crossings_s(time_s[rows], heave_m[rows] - mean, first, least_height_m)
+    ends = np.searchsorted(turned, np.append(place, len(rows))).tolist()
+    found = zip(runs, ends[:-1], ends[1:], strict=True)
+    return mean, [(run, crossing[begin:end]) for run, begin, end in found if end - begin > 1]
+
+
+def _up_crossings_s(
+    time_s: Array, above_mean: Array, first: Array, least_height_m: float
+) -> tuple[NDArray[np.signedinteger], Array]:
+    """Where and when the mean is crossed upwards by waves of at least that height.
+
+    ``first`` is where the run of each row begins: no wave goes on from run to run.
+    """
     side = np.where(above_mean > least_height_m / 2, 1, 0)
     side = np.where(above_mean < -least_height_m / 2, -1, side)
     rows = np.arange(len(side))
     known = np.maximum.accumulate(np.where(side != 0, rows, -1))
-    side = np.where(known >= 0, side[known], 0)
-    turned = np.flatnonzero((side[1:] == 1) & (side[:-1] == -1)) + 1
+    side = np.where(known >= first, side[known], 0)
+    is_one_run = first[1:] == first[:-1]
+    turned = np.flatnonzero((side[1:] == 1) & (side[:-1] == -1) & is_one_run) + 1
     below = np.maximum.accumulate(np.where(above_mean <= 0.0, rows, -1))
     before = below[turned - 1]
     low, high = above_mean[before], above_mean[before + 1]
     share = -low / (high - low)
-    return np.asarray(time_s[before] + share * (time_s[before + 1] - time_s[before]))
+    return turned, time_s[before] + share * (time_s[before + 1] - time_s[before])
 
 
 def _swings(time_s: Array, value: Array, crossing_s: Array) -> Array:
@@ -178,13 +205,11 @@ def heave_waves(
     runs = list(_runs(time, (heave,), longest_gap_s))
     if not runs:
         return HeaveWaves(0, math.nan, math.nan, math.nan, math.nan, math.nan)
-    mean = float(np.concatenate([heave[run] for run in runs]).mean())
+    mean, waves = _waves(time, heave, runs, least_height_m)
     heights, periods = [], []
-    for run in runs:
-        crossing = _up_crossings_s(time[run], heave[run] - mean, least_height_m)
-        if len(crossing) > 1:
-            heights.append(_swings(time[run], heave[run], crossing))
-            periods.append(np.diff(crossing))
+    for run, crossing in waves:
+        heights.append(_swings(time[run], heave[run], crossing))
+        periods.append(np.diff(crossing))
     if not heights:
         return HeaveWaves(0, mean, math.nan, math.nan, math.nan, math.nan)
     height = np.sort(np.concatenate(heights))[::-1]
@@ -253,11 +278,8 @@ def load_over_waves(
         raise ValueError(f"least_height_m is {least_height_m}; must be at least 0")
     runs = list(_runs(time, (load, heave), longest_gap_s))
     swings, impulse, duration = [], 0.0, 0.0
-    mean = np.concatenate([heave[run] for run in runs]).mean() if runs else math.nan
-    for run in runs:
-        crossing = _up_crossings_s(time[run], heave[run] - mean, least_height_m)
-        if len(crossing) < 2:
-            continue
+    _, waves = _waves(time, heave, runs, least_height_m)
+    for run, crossing in waves:
         swings.append(_swings(time[run], load[run], crossing))
         is_inside = (time[run] > crossing[0]) & (time[run] < crossing[-1])
         at = np.concatenate((crossing[:1], time[run][is_inside], crossing[-1:]))
