@@ -17,7 +17,7 @@ from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.transfer import GREATEST_GIVE_M
-from monitor.interpret.windows import Tail, everywhere, forward_fill, window_start
+from monitor.interpret.windows import Tail, everywhere, forward_fill, held_from, window_start
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
 from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
@@ -159,11 +159,9 @@ class Events(Stage):
     def step(self, rows: Rows) -> None:
         """Follow every kind through the rows; derive the room left."""
         column = rows.column
-        changes = np.zeros(len(rows))
-        for turn in rows.turns:
-            if turn.kind == "set":
-                changes[turn.row] += 1.0
-        column["set_count"] = self.sets + np.cumsum(changes)
+        sets = sorted(turn.row for turn in rows.turns if turn.kind == "set")
+        counts = self.sets + np.arange(len(sets) + 1.0)
+        column["set_count"] = held_from([0, *sets], counts, len(rows))
         self.sets = float(column["set_count"][-1])
         self._gaps(rows)
         band = column["band_N"]

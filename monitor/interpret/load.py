@@ -15,6 +15,7 @@ from monitor.interpret.windows import (
     everywhere,
     forward_fill,
     median_of_3,
+    root_sum,
     running_sum,
     window_start,
 )
@@ -285,7 +286,7 @@ class Load(Stage):
         rows.column["hook_load_N"] = load
         rows.column["load_share"] = share
         # What moves the load beside what is expected of it, learnt by the same sensor.
-        rows.column["turning_half_width_N"] = np.hypot(UNCALIBRATED_SHARE * np.abs(load), turning)
+        rows.column["turning_half_width_N"] = root_sum(UNCALIBRATED_SHARE * np.abs(load), turning)
         by_sheaves = by_tension * efficiency_share(self.reeved(), friction, share)
         turning, by_sensor = turning / RECTANGLE, doubt / share
         rows.column["hook_load_half_width_N"] = COVERAGE_FACTOR * np.sqrt(

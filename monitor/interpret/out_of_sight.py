@@ -13,7 +13,7 @@ import numpy as np
 from monitor.interpret.faults import COARSE_M
 from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.trend import SLOPE_GUESS_N_M, Trend
-from monitor.interpret.windows import forward_fill, running_sum
+from monitor.interpret.windows import forward_fill, held_from, running_sum
 from monitor.model import Command
 
 NAN = float("nan")
@@ -69,12 +69,14 @@ class OutOfSight(Carried):
         hidden = missing | (apart_s >= LEAST_SPELL_S) | leapt
         hidden |= travel - step_m - since_m >= COARSE_M
         again = changed & hidden & (rows.time_s - since_s >= LEAST_SPELL_S)
-        lost = np.where(again, TRIP_M_S * (rows.time_s - since_s), 0.0)
-        rows.column["lost_m"] = total = running_sum(self.lost_m, lost)
+        here = np.flatnonzero(again)
+        lost_m = TRIP_M_S * (rows.time_s[here] - since_s[here])
+        total = np.cumsum(np.concatenate(([self.lost_m], lost_m)))
+        rows.column["lost_m"] = total = held_from([0, *here.tolist()], total, len(rows))
         self.value_N, self.last_s = float(filled[-1]), float(rows.time_s[-1])
         self.since_s, self.since_m = float(changed_s[-1]), float(changed_m[-1])
         self.travel_m, self.lost_m = float(travel[-1]), float(total[-1])
-        return {row: float(lost[row]) for row in np.flatnonzero(again).tolist()}
+        return dict(zip(here.tolist(), lost_m.tolist(), strict=True))
 
 
 def doubt(trends: Iterable[Trend], lost_m: float) -> None:

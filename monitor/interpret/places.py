@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from monitor.interpret.motion import COARSE_BLOCK_M
 from monitor.interpret.stage import Array, Carried, Rows
 from monitor.interpret.transfer import GREATEST_GIVE_M
-from monitor.interpret.windows import forward_fill, running_sum
+from monitor.interpret.windows import forward_fill
 from monitor.model import Floats
 
 NAN = float("nan")
@@ -104,7 +104,7 @@ class Places(Carried):
         known = np.isfinite(load)
         if not math.isfinite(self.known_s) and known.any():
             self.known_s = float(rows.time_s[int(np.argmax(known))])
-        leaps = running_sum(self.leaps, rows.column["unseen"].astype(float))
+        leaps = self.leaps + np.cumsum(rows.column["unseen"])
         rows.column["leaps"], self.leaps = leaps, float(leaps[-1])
 
     def taken_at(

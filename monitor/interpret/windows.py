@@ -58,9 +58,9 @@ def window_start(times: Floats, first: int, span_s: float | Floats) -> Ints:
     # Half a millisecond of slack: 10 Hz stamps that fall short of the span by rounding
     # must not lose a row.
     start = oldest_since(times, times[first:] - (span_s + 5e-4), first)
-    older = np.maximum(np.arange(first, len(times)) - 1, 0)
-    result: Ints = np.minimum(start, older)
-    return result
+    older = np.arange(first - 1, len(times) - 1)
+    older[:1] = max(first - 1, 0)
+    return np.minimum(start, older, out=start)
 
 
 def oldest_since(times: Floats, since: Floats, first: int) -> Ints:
