@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
 from monitor.interpret.stage import Array, Carried
+from monitor.interpret.windows import held_from
 from monitor.metrology.uncertainty import MEDIAN_OF_3
 from monitor.model import Floats
 
@@ -66,20 +68,30 @@ class Noise(Carried):
         )
 
     def _in_force(self, length: int, known_at: Array, second: Array, first: Array) -> Floats:
-        variances = [self._variance()]
+        variances = np.array([_variance(self.noise_N, self.step_N)])
         if len(known_at):
             spread = np.mean(second, axis=1) / MEAN_OF_SECOND
             least = np.min(np.where(first > LEAST_STEP_N, first, np.inf), axis=1)
-            for one, other in zip(spread.tolist(), least.tolist(), strict=True):
-                self.noises = [*self.noises, one][-BLOCKS_KEPT:]
-                self.steps = [*self.steps, other][-BLOCKS_KEPT:]
-                self.noise_N = sorted(self.noises)[len(self.noises) // 2]
-                self.step_N = min(self.steps)
-                variances.append(self._variance())
-        counts = np.diff(np.concatenate(([0], known_at, [length])))
-        return np.repeat(np.array(variances), counts)
+            noises, self.noises = _last(self.noises, spread)
+            steps, self.steps = _last(self.steps, least)
+            # Before so many are known, infinite ones stand in: they are no middle of the others.
+            known = BLOCKS_KEPT - np.count_nonzero(np.isinf(noises), axis=1)
+            noise = np.sort(noises, axis=1)[np.arange(len(noises)), known // 2]
+            step = np.min(steps, axis=1)
+            self.noise_N, self.step_N = float(noise[-1]), float(step[-1])
+            variances = np.concatenate((variances, _variance(noise, step)))
+        return held_from([0, *known_at.tolist()], variances, length)
 
-    def _variance(self) -> float:
-        noise = self.noise_N * MEDIAN_OF_3 if math.isfinite(self.noise_N) else 0.0
-        step = self.step_N if math.isfinite(self.step_N) else 0.0
-        return noise * noise + step * step / 12.0
+
+def _last(kept: list[float], new: Floats) -> tuple[Array, list[float]]:
+    """The last ``BLOCKS_KEPT`` figures at each new one, a line each, and those at the end."""
+    joined = np.concatenate((np.full(BLOCKS_KEPT, np.inf), kept, new))
+    windows = np.lib.stride_tricks.sliding_window_view(joined, BLOCKS_KEPT)[-len(new) :]
+    return windows, [*kept, *new.tolist()][-BLOCKS_KEPT:]
+
+
+def _variance(noise_N: Any, step_N: Any) -> Any:
+    """Variance of what is known of both; zero of what is not."""
+    noise = np.where(np.isfinite(noise_N), noise_N, 0.0) * MEDIAN_OF_3
+    step = np.where(np.isfinite(step_N), step_N, 0.0)
+    return noise * noise + step * step / 12.0
