@@ -59,6 +59,16 @@ def test_one_row_at_a_time_gives_the_same_bits(short_record: Record) -> None:
     assert differences(whole, single) == []
 
 
+def test_pieces_of_some_seconds_give_the_same_bits_while_drilling() -> None:
+    """Shorter than what a second on bottom is compared with."""
+    rig, clean, depth = simulated("drilling", 0.6)
+    samples = faulty(clean, 5)
+    whole = run(rig, samples, [], commands(samples), depth)
+    assert np.nanmax(whole.column("weight_on_bit_N")) > 0.0
+    short = run(rig, samples, range(17, len(samples), 17), commands(samples), depth)
+    assert differences(whole, short) == []
+
+
 @settings(
     max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
