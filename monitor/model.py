@@ -262,6 +262,7 @@ EVENT_KINDS = (
     "near_crown",
     "near_floor",
     "line_count_suspect",
+    "string_suspect",
     "zero_drift",
     "sensor_fault",
     "data_gap",

@@ -46,6 +46,7 @@ ALARM_KINDS = (
     AlarmKind("fast_at_mark", "medium"),
     AlarmKind("light", "low"),
     AlarmKind("line_count_suspect", "low"),
+    AlarmKind("string_suspect", "low"),
     AlarmKind("zero_drift", "low"),
     AlarmKind("data_gap", "low"),
 )

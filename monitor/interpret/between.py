@@ -28,8 +28,6 @@ def between_N(rows: Rows, active: Floats) -> Floats:
     above = np.maximum(np.minimum(load, turned) - high, 0.0)
     below = np.maximum(low - np.maximum(load, turned), 0.0)
     between = load - above + below
-    turning = (
-        back | of_pipe(rows, "pipe_reversed") | (of_pipe(rows, "pipe_run_m") < BREAK_OVER_M)
-    )
+    turning = back | of_pipe(rows, "pipe_reversed") | (of_pipe(rows, "pipe_run_m") < BREAK_OVER_M)
     result: Floats = np.where(follows & turning & np.isfinite(between), between, active)
     return result

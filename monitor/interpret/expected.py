@@ -23,7 +23,8 @@ from monitor.interpret.lessons import Lesson, SteadySeconds
 from monitor.interpret.out_of_sight import AGAIN, OutOfSight, doubt
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.ringing import Ringing
-from monitor.interpret.soft_model import GREATEST_ABOVE_M, SoftModel
+from monitor.interpret.short_strokes import ShortStrokes
+from monitor.interpret.soft_model import SoftModel, described_weight_N
 from monitor.interpret.speeds import (
     GREATEST_SPEED_M_S,
     LONGEST_WAVE_S,
@@ -53,7 +54,6 @@ from monitor.interpret.turning_drag import (
     parameters_of_rows,
 )
 from monitor.interpret.windows import root_sum
-from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Command, Floats
 from monitor.rig.rig import Rig
 from monitor.units import STANDARD_GRAVITY_m_s2
@@ -94,6 +94,7 @@ class Expected(Stage):
         "soft",
         "drag_share",
         "held_loops",
+        "short_strokes",
         "quickening",
         "out_of_sight",
     )
@@ -110,6 +111,7 @@ class Expected(Stage):
         self.speeds = Speeds()
         self.quickening = Quickening()
         self.out_of_sight = OutOfSight()
+        self.short_strokes = ShortStrokes()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -117,6 +119,7 @@ class Expected(Stage):
         self.ringing.gap()
         self.held_loops.gap()
         self.quickening.gap()
+        self.short_strokes.gap()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -125,6 +128,7 @@ class Expected(Stage):
         if command.act == "travelling_weight" and math.isfinite(command.number):
             self.travelling_weight_N = command.number
         self.out_of_sight.command(command)
+        self.short_strokes.command(command)
         if command.act == "mud_density" and math.isfinite(command.number):
             self.mud_density_kg_m3 = command.number
 
@@ -137,9 +141,11 @@ class Expected(Stage):
         self.drag_share = DragShare()
         self.held_loops = HeldLoops()
 
+    def _trends(self) -> tuple[Trend, ...]:
+        return self.up, self.down, self.up_turning, self.down_turning
+
     def _parameters(self) -> tuple[Parameters, ...]:
-        trends = (self.up, self.down, self.up_turning, self.down_turning)
-        return tuple(trend.parameters() for trend in trends)
+        return tuple(trend.parameters() for trend in self._trends())
 
     def step(self, rows: Rows) -> None:
         """Derive expected loads up and down, the one in force, its band, the excess."""
@@ -182,7 +188,10 @@ class Expected(Stage):
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
         loops = self.held_loops.follow(rows, (up, down))
         rows.column["loop_drag_N"] = 0.5 * loops[0]
-        guessed_up, guessed_down = self._guess(rows, middles, spreads, base, turning_now, loops)
+        guesses = self._guess(rows, middles, spreads, base, turning_now, loops)
+        # Outside of what is believed at once, but for ringing.
+        doubts = [np.maximum(COVERAGE * spread, LEAST_BAND_N) for spread in spreads]
+        guessed_up, guessed_down = self.short_strokes.follow(rows, guesses, (up, down), doubts)
         active = np.where(direction > 0, guessed_up, np.where(direction < 0, guessed_down, NAN))
         spread = np.where(direction < 0, spreads[1], spreads[0])
         # Drag carries part of a string that is lowered: the heaviest tells its mass best.
@@ -262,22 +271,9 @@ class Expected(Stage):
         return result
 
     def _base(self, depth_m: Floats, above_m: Floats) -> Floats:
-        """What the travelling equipment and the described string weigh.
-
-        The stand above the floor hangs on the hook too, out of the mud: it leaves with the
-        connection.
-        """
-        if not self.string:
-            return np.full(len(depth_m), self.travelling_weight_N)
-        below = np.maximum(depth_m, 0.0)
-        whole = below + np.clip(above_m, 0.0, GREATEST_ABOVE_M)
-        weight = string_weight_N(self.string, whole)
-        if math.isfinite(self.mud_density_kg_m3):
-            weight = weight - string_weight_N(self.string, below)
-            weight = weight + string_weight_N(self.string, below, self.mud_density_kg_m3)
-        # Where the depth is not known, what hangs is told by the record alone.
-        weight = self.travelling_weight_N + np.where(np.isfinite(depth_m), weight, 0.0)
-        return weight
+        """What the travelling equipment and the described string weigh."""
+        hangs = described_weight_N(self.string, self.mud_density_kg_m3, depth_m, above_m)
+        return self.travelling_weight_N + hangs
 
     def _prior(
         self, base_N: float, load_N: float, depth_m: float, side: int, *, turning: bool = False
@@ -307,7 +303,7 @@ class Expected(Stage):
         again = self.out_of_sight.step(rows)
         for row, i in sorted([*seconds, *caught, *((row, AGAIN) for row in again)]):
             if i == AGAIN:
-                doubt((self.up, self.down, self.up_turning, self.down_turning), again[row])
+                doubt(self._trends(), again[row])
                 changes.append((row, self._parameters()))
             elif i < 0:
                 stand = self.stand + float(np.searchsorted(sets, row))

@@ -30,7 +30,7 @@ from monitor.interpret.stage import Carried, Rows
 from monitor.interpret.trend import LEAST_STAND_SCATTER_N, SPACING_M, Second
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Floats
-from monitor.rig.rig import Rig
+from monitor.rig.rig import Rig, Section
 
 NAN = float("nan")
 
@@ -227,3 +227,23 @@ def is_fitting(fit: Fit) -> bool:
     """Whether the stands agree with string and survey as described."""
     least = GREATEST_MISFIT * fit.string_N
     return fit.scatter_N <= max(least, 3.0 * LEAST_STAND_SCATTER_N)
+
+
+def described_weight_N(
+    sections: Sequence[Section], density_kg_m3: float, depth_m: Floats, above_m: Floats
+) -> Floats:
+    """Weight of the string described, 0 where there is none or the depth is not known.
+
+    The stand above the floor hangs on the hook too, out of the mud: it leaves with the
+    connection.
+    """
+    if not sections:
+        return np.zeros(len(depth_m))
+    below = np.maximum(depth_m, 0.0)
+    whole = below + np.clip(above_m, 0.0, GREATEST_ABOVE_M)
+    weight = string_weight_N(sections, whole)
+    if math.isfinite(density_kg_m3):
+        weight = weight - string_weight_N(sections, below)
+        weight = weight + string_weight_N(sections, below, density_kg_m3)
+    # Where the depth is not known, what hangs is told by the record alone.
+    return np.where(np.isfinite(depth_m), weight, 0.0)

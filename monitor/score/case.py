@@ -23,7 +23,7 @@ LOADS = ("overpull", "slack_off")
 # to crown or floor, gaps, standing still and heave may all be true, and are not judged.
 UNFOUNDED = (
     "weight_loss", "over_rating", "line_count_suspect", "zero_drift", "sensor_fault",
-    "light", "jar_blow",
+    "string_suspect", "light", "jar_blow",
 )  # fmt: skip
 FLAGS = ("line_count_suspect", "zero_drift")
 SMALL_FROM_N, SMALL_TO_N = 30e3, 60e3

@@ -37,6 +37,7 @@ EVENT_NAMES = {
     "near_floor": "Block near the floor",
     "fast_at_mark": "Too fast at a depth mark",
     "line_count_suspect": "Lines strung in doubt",
+    "string_suspect": "Bit depth or string in doubt",
     "zero_drift": "Empty block",
     "sensor_fault": "Sensor fault",
     "data_gap": "No data came",
