@@ -16,7 +16,8 @@ from monitor.interpret.between import between_N
 from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
-from monitor.interpret.guess import guessed_loads
+from monitor.interpret.given_depth import GivenDepth
+from monitor.interpret.guess import LENGTH_SPREAD_M, guessed_loads
 from monitor.interpret.heave import excess_N
 from monitor.interpret.held_loops import HeldLoops
 from monitor.interpret.lessons import Lesson, SteadySeconds
@@ -95,6 +96,7 @@ class Expected(Stage):
         "drag_share",
         "held_loops",
         "short_strokes",
+        "given_depth",
         "quickening",
         "out_of_sight",
     )
@@ -112,6 +114,7 @@ class Expected(Stage):
         self.quickening = Quickening()
         self.out_of_sight = OutOfSight()
         self.short_strokes = ShortStrokes()
+        self.given_depth = GivenDepth()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
@@ -129,6 +132,7 @@ class Expected(Stage):
             self.travelling_weight_N = command.number
         self.out_of_sight.command(command)
         self.short_strokes.command(command)
+        self.given_depth.command(command)
         if command.act == "mud_density" and math.isfinite(command.number):
             self.mud_density_kg_m3 = command.number
 
@@ -153,6 +157,9 @@ class Expected(Stage):
         depth, above = rows.column["bit_depth_m"], hung - rows.column["along_m"]
         base = self._base(depth, above)
         sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)
+        before_m = self.given_depth.before_m(rows)
+        if before_m is not None:
+            self._keep_loads(before_m, float(depth[0]), float(hung[0]), float(above[0]))
         speed = np.nan_to_num(of_pipe(rows, "pipe_speed_m_s"))
         direction, held = of_pipe(rows, "pipe_direction"), self.speeds.before_stop(rows, speed)
         span = return_s(depth)
@@ -232,6 +239,20 @@ class Expected(Stage):
         rows.column["expected_N"] = np.where(hanging, active, NAN)
         rows.column["band_N"] = np.where(hanging & np.isfinite(active), band, NAN)
         rows.column["excess_N"] = excess_N(rows, rows.column["expected_N"])
+
+    def _keep_loads(self, before_m: float, depth_m: float, hung_m: float, above_m: float) -> None:
+        """Another depth is another weight of the string described; what was read stays."""
+        stand = np.array([0.0, -LENGTH_SPREAD_M])
+        above = np.array([above_m, above_m])
+        weights = [
+            self.soft.sided_N(self.mud_density_kg_m3, self._base(depth, above), depth)
+            for depth in (depth_m + stand, before_m + stand)
+        ]
+        for number, trend in enumerate(self._trends()):
+            more = weights[0][number % 2] - weights[1][number % 2]
+            trend.count_from(float(more[0]), float(more[0] - more[1]) / LENGTH_SPREAD_M, hung_m)
+        if not abs(before_m - depth_m) < LENGTH_SPREAD_M:
+            self.soft.forget()  # its stands hung deeper or shallower than they were said to
 
     def _guess(
         self,

@@ -155,6 +155,20 @@ class Trend(Carried):
             self.doubt_N += more_N
             self.held = []
 
+    def count_from(self, more_N: float, more_N_m: float, at_m: float) -> None:
+        """Count loads from a weight greater by so much, and so much a metre: keep what was read.
+
+        ``at_m``: pipe hung where it is greater by ``more_N``.
+        """
+
+        def more(hung_m: float) -> float:
+            return more_N + more_N_m * (hung_m - at_m)
+
+        self.level_N -= more(self.centre_m)
+        self.slope_N_m -= more_N_m
+        self.load = [n - more(m) for n, m in zip(self.load, self.hung, strict=True)]
+        self.held = [[*held[:2], held[2] - more(held[1]), *held[3:]] for held in self.held]
+
     def parameters(self) -> Parameters:
         """What a row needs: centre, speed centre, level, slopes, spread, slope spread."""
         return (

@@ -7,7 +7,7 @@ import pytest
 
 from monitor.model import Event, Output
 from monitor.rig.rig import Rig, Section
-from tests.interpret.streams import EMPTY_N, Script, plain_rig
+from tests.interpret.streams import EMPTY_N, Script, act, plain_rig
 
 # 5 in pipe in light mud by hand: 300 N/m in air, less its buoyancy in 1200 kg/m3.
 PIPE = Section("pipe", None, 0.127, 0.1086, 300.0)
@@ -59,6 +59,19 @@ def test_a_depth_too_shallow_is_told_and_asks_for_no_answer_at_each_connection(
 def test_a_right_depth_says_nothing() -> None:
     output = trip_in(Script(28.5), STANDS, START_M).run(START_M, rig=rig())
     assert of(output, "string_suspect") == of(output, "overpull") == []
+
+
+def test_the_right_depth_given_by_a_person_ends_it() -> None:
+    """The act says what hangs: the guess is that of the string described again."""
+    script = trip_in(Script(28.5), 6, START_M)
+    given = act(script, "bit_depth", START_M + 6 * STAND_M)
+    trip_in(script, 4, START_M + 6 * STAND_M)
+    output = script.run(START_M - 300.0, (given,), rig())
+    (told,) = of(output, "string_suspect")
+    assert told.end_us is not None
+    assert told.end_us >= given.time_us
+    after = [event for event in of(output, "overpull") if event.start_us > given.time_us]
+    assert after == []
 
 
 def test_a_hole_tight_at_two_connections_is_tight() -> None:
