@@ -60,6 +60,20 @@ NOISY_S = 9.0
 NOISY_SETS = 3.0
 QUIET_S = 120.0
 QUIET_TIMES = 100.0
+# Steps may be coarser than the noise: then a load in the middle of a digit rightly stands
+# still. Noise that leads from one row to the next over two digits with the odds r, at rest in
+# slips and settled, leads over one with sqrt(r / 2) each way (derived: independent rows): so
+# many rows that it should have changed in are no chance (exp(-100); a filter of 1 s leaves
+# exp(-10) of it at 10 Hz).
+SETTLED_S = 5.0
+TWO_STEPS = 1.5
+MISSED_CHANGES = 100.0
+# A load that comes back within this share of what it was (more than its noise, less than what
+# friction turns over), with the block where it was, was no sensor that froze meanwhile: this
+# rig falls silent at rest.
+SAME_SHARE = 0.03
+SAME_M = 0.03  # three quanta of a 1 cm counter
+START_M_S2 = 1.0  # and what a block goes from rest in a row (common practice, a quick start)
 
 FAULT_WORDS = (
     (
@@ -162,15 +176,13 @@ class Faults(Stage):
         normal = self._normal(np.where(change, ended, 0.0), least)
         on = since_m >= np.maximum(least, NORMAL_TIMES * normal)
         on &= np.isfinite(values)
-        still_s = self._still_s(rows, values, change)
-        here = np.flatnonzero(on | (still_s > 0.0))
+        since_us = _since(self.load, "at_us", rows.time_us.astype(float), change)
         number = self.load["row"] + np.arange(len(rows))
-        since_us = _since_at(self.load, "at_us", rows.time_us, change, here)
-        since_row = _since_at(self.load, "at_row", number, change, here)
+        count = number - _since(self.load, "at_row", number, change)
         self.load["row"] += float(len(rows))
-        on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (
-            number - since_row >= LEAST_FROZEN_ROWS
-        )
+        on &= (rows.time_us - since_us >= LEAST_FROZEN_S * 1e6) & (count >= LEAST_FROZEN_ROWS)
+        missed = self._missed(rows, values, (change, size), count, step)
+        still_s = self._still_s(rows, values, change, size, missed)
         on |= still_s > 0.0
         _flag(rows, "load_quality", on)
         self.load["step"], self.load["since_m"] = float(step[-1]), float(since_m[-1])
@@ -188,7 +200,9 @@ class Faults(Stage):
         )
         return self.load_frozen.follow(rows, condition, busy)
 
-    def _still_s(self, rows: Rows, values: Floats, change: NDArray[np.bool_]) -> Floats:
+    def _still_s(
+        self, rows: Rows, values: Floats, change: NDArray[np.bool_], size: Floats, missed: Floats
+    ) -> Floats:
         """How long a load that is noisy at rest too has been frozen; 0 for any other."""
         finite = np.isfinite(values)
         seen = np.concatenate(([self.load["seen"] > 0.0], finite[:-1]))
@@ -196,12 +210,44 @@ class Faults(Stage):
         still_s = np.where(finite, rows.time_s - begun_s, 0.0)
         before_s = np.concatenate(([self.load["still_s"]], still_s[:-1]))
         known = rows.column["set_count"] >= NOISY_SETS
-        ended_s = np.where(change & ~(known & (before_s >= QUIET_S)), before_s, 0.0)
+        # As the counter reads: a leap is taken for a counter set anew.
+        read = rows.channel("block_position")
+        block = np.nan_to_num(rows.column["block_m"] if read is None else read)
+        at_m = self.load["at_block_m"]
+        at_m = np.concatenate(([at_m], _since(self.load, "at_block_m", block, change)[:-1]))
+        apart_s = np.diff(np.concatenate(([self.load["last_s"]], rows.time_s)))
+        near = np.abs(block - at_m) <= SAME_M + 0.5 * START_M_S2 * np.minimum(apart_s, 1.0) ** 2
+        with np.errstate(invalid="ignore"):
+            returns = near & (size <= SAME_SHARE * np.abs(values))
+        self.load["last_s"] = float(rows.time_s[-1])
+        ended_s = np.where(change & ~(known & (before_s >= QUIET_S) & ~returns), before_s, 0.0)
         longest_s = np.maximum.accumulate(np.concatenate(([self.load["longest_s"]], ended_s)))[1:]
         self.load["seen"], self.load["still_s"] = float(finite[-1]), float(still_s[-1])
         self.load["longest_s"] = float(longest_s[-1])
         needed_s = np.maximum(QUIET_S, QUIET_TIMES * longest_s)
-        return np.where(known & (longest_s <= NOISY_S) & (still_s >= needed_s), still_s, 0.0)
+        on = known & (longest_s <= NOISY_S) & (still_s >= needed_s) & (missed >= MISSED_CHANGES)
+        return np.where(on, still_s, 0.0)
+
+    def _missed(
+        self,
+        rows: Rows,
+        values: Floats,
+        changes: tuple[NDArray[np.bool_], Floats],
+        count: Floats,
+        step: Floats,
+    ) -> Floats:
+        """How often noise as it was at rest so far should have changed the load since it did."""
+        change, size = changes
+        rest = (rows.column["phase"] == 0) & (rows.column["still_s"] > SETTLED_S)
+        rested = running_sum(self.load["rested"], rest.astype(float))
+        with np.errstate(invalid="ignore"):
+            noise = size <= SAME_SHARE * np.abs(values)
+        jumped = rest & change & noise & (size >= TWO_STEPS * step)
+        jumps = running_sum(self.load["jumps"], jumped.astype(float))
+        self.load["rested"], self.load["jumps"] = float(rested[-1]), float(jumps[-1])
+        # What stands still now says nothing of how it was before.
+        before = _since(self.load, "at_rest", rested, change)
+        return count * np.sqrt(2.0 * jumps / np.maximum(before, 1.0))
 
     def _normal(self, ended_m: Floats, least_m: Floats) -> Floats:
         """Most travel on one load so far, at each row, leaving out what was frozen."""
@@ -284,6 +330,11 @@ def _unchanged() -> dict[str, Any]:
         "seen": 0.0,  # whether the last row had a value
         "still_s": 0.0,
         "longest_s": 0.0,  # longest spell of one value, but for frozen ones
+        "rested": 0.0,  # rows at rest in slips, and changes of two steps among them
+        "jumps": 0.0,
+        "at_rest": 0.0,
+        "at_block_m": 0.0,
+        "last_s": 0.0,
     }
 
 
