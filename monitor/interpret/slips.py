@@ -18,6 +18,7 @@ from monitor.interpret.levels import Heard, hung_N, slip_limits_N, two_levels
 from monitor.interpret.places import LOOK_BACK_S, Places, Stood
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.transfer import (
+    LAST_ROWS,
     MOST_PART,
     TRANSMITTER_LAG_S,
     came_off_m,
@@ -112,7 +113,7 @@ class Slips(Stage):
         self.second = 0
         self.spell_sum_N = 0.0
         self.spell_count = 0.0
-        self.recent = Tail(("time_s", "load", "block", "raw", "plain", "lost"), LOOK_BACK_S, 1)
+        self.recent = Tail(LAST_ROWS, LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
         self.heard = Heard()
         self.gives_m: list[float] = []
@@ -148,7 +149,8 @@ class Slips(Stage):
         # The decisions want a smooth load; when it changed is told by the quick one.
         raw = rows.column["hook_load_N"] - rows.column.get("wave_inertia_N", 0.0)
         columns = {"time_s": rows.time_s, "load": load, "block": block}
-        columns["lost"] = rows.column["block_lost"].astype(float)
+        for name, own in (("lost", "block_lost"), ("leapt", "unseen")):
+            columns[name] = rows.column[own].astype(float)
         for name, values in (("raw", raw), ("plain", rows.column["hook_load_plain_N"])):
             columns[name] = np.where(rows.column["load_is_old"], NAN, values)
         self.places.follow(rows, columns["plain"])
@@ -209,8 +211,7 @@ class Slips(Stage):
                 self.rig.string, np.array([self.depth_m]), self.rig.mud_density_kg_m3
             )
             self.string_N = float(weight[0])
-        self.known = True
-        self.phase = 0
+        self.known, self.phase = True, 0
         first = float(load[row])
         if first > 0.5 * sum(self.limits()):
             self.phase = 2
@@ -382,12 +383,11 @@ class Slips(Stage):
         if not len(above):
             return float(np.nan_to_num(block[at]))
         crossing = first + int(above[-1])
-        since = int(np.searchsorted(times, times[crossing] - LEVEL_FROM_S))
-        until = int(np.searchsorted(times, times[crossing] - LEVEL_TO_S))
+        ends_s = times[crossing] - np.array([LEVEL_FROM_S, LEVEL_TO_S])
+        since, until = np.searchsorted(times, ends_s).tolist()
         span = slice(max(first, min(since, crossing - LEVEL_ROWS)), until + 1)
-        before = load[span]
-        before = before[np.isfinite(before)]
-        self.level_N = float(np.median(before)) if len(before) else float(load[crossing])
+        before = load[span][np.isfinite(load[span])]
+        self.level_N = float(np.median(before) if len(before) else load[crossing])
         full = float(self._full_N(rows, row))
         times, raw, block = known_rows(joined, times[first], at)
         loaded = np.flatnonzero(raw[:-1] >= full)

@@ -13,11 +13,15 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.load import SMOOTH_S
 from monitor.interpret.motion import LEAST_STROKE_M
 from monitor.interpret.stage import Rows
 from monitor.interpret.windows import sliding_high, window_start
 from monitor.model import Floats
 
+# Kept of the last rows: smooth and quick load, quick load without friction, whether the block is
+# out of sight, whether it was further on than a block can be.
+LAST_ROWS = ("time_s", "load", "block", "raw", "plain", "lost", "leapt")
 # A usual transmitter lags the load by this much (common practice).
 TRANSMITTER_LAG_S = 0.2
 # Part of the load from which the line is drawn: above friction turning over in the first
@@ -42,6 +46,7 @@ LET_GO_SPEED_M_S = 0.5
 # A load missing for so long may have been set in slips meanwhile, if that is not long ago.
 UNSEEN_LOAD_S = 3.0
 UNSEEN_SINCE_S = 10.0
+SLACK_S = 0.05  # a smooth load may be of one row more
 # Unless the block rests on it: so long, within a few quanta of the counter.
 REST_S = 3.0
 REST_M = 0.05
@@ -199,9 +204,12 @@ def is_let_go(
     moves = np.abs(block[rows] - block[np.maximum(rows - 1, 0)]) > LEAST_STROKE_M
     waits = moves & (load[np.maximum(rows - 1, 0)] >= into_N)
     # Gone since a spell without a load: slips may have been set in it.
-    again = np.where(_after_spell(times, load, now.stop)[first:], looked, -1)
+    spell = _after_spell(times, load, now.stop) | _after_freeze(joined, now.stop)
+    again = np.where(spell[first:], looked, -1)
     again = np.maximum.accumulate(again)[now.start - first :]
-    unseen = (again > last) & (times[rows] - times[again] <= UNSEEN_SINCE_S)
+    # The smooth load still shows for a while what was before.
+    stays = times[np.maximum(last, 0)] - times[np.maximum(again, 0)] > SMOOTH_S + SLACK_S
+    unseen = (again >= 0) & ~stays & (times[rows] - times[again] <= UNSEEN_SINCE_S)
     taken = unseen | (sunk <= LET_GO_M) & (speed > -LET_GO_SPEED_M_S)
     result: NDArray[np.bool_] = np.where(slow, ~waits, taken | at_rest)
     return result
@@ -217,6 +225,23 @@ def _after_spell(times: Floats, load: Floats, stop: int) -> NDArray[np.bool_]:
     before = np.maximum.accumulate(np.concatenate(([0], np.where(known, rows, 0)[:-1])))
     result: NDArray[np.bool_] = known & (times[:stop] - times[before] > UNSEEN_LOAD_S)
     return result
+
+
+def _after_freeze(joined: Mapping[str, Floats], stop: int) -> NDArray[np.bool_]:
+    """Rows before ``stop`` at which load and block are seen again after both stood frozen.
+
+    The block is further on than it can be, and the load had been the same to the last digit
+    for longer than slips take: both repeat what they were, and nobody saw what was done.
+    """
+    leapt = joined["leapt"][:stop] > 0.0
+    if not leapt.any():
+        return leapt
+    times, raw = joined["time_s"][:stop], joined["raw"][:stop]
+    rows = np.arange(stop)
+    before = np.concatenate(([np.nan], raw[:-1]))
+    changed = np.maximum.accumulate(np.where(raw != before, rows, 0))
+    since = times - times[np.concatenate(([0], changed[:-1]))]
+    return leapt & (since > UNSEEN_LOAD_S)
 
 
 def may_lift(rows: Rows, joined: Mapping[str, Floats], kept: int) -> NDArray[np.bool_]:

@@ -18,8 +18,8 @@ STAND_M = 27.8
 GUESS_M = 0.3
 
 
-def _three_stands_out() -> Samples:
-    script = Script(hz=5.0)
+def _three_stands_out(hz: float = 5.0) -> Samples:
+    script = Script(hz=hz)
     for _ in range(3):
         script.stand_out(LOAD_N)
     return script.hold(30, EMPTY_N).samples()
@@ -163,3 +163,23 @@ def test_a_first_load_that_is_doubted_costs_no_depth() -> None:
     depth = output.columns["bit_depth_m"]
     assert np.isfinite(depth).all()
     assert depth[-1] == pytest.approx(2000.0 - 27.9, abs=0.3)
+
+
+@pytest.mark.parametrize("back_m", [20.0, 10.0])
+def test_all_channels_repeated_while_the_stand_was_set(back_m: float) -> None:
+    """A source that repeats its last row: seen again, the empty block is on its way down.
+
+    No slack-off: a string cannot have lost all its weight between two rows.
+    """
+    samples = _three_stands_out(10.0)
+    block = samples.values["block_position"]
+    *_, top = np.flatnonzero(np.diff(block >= 28.9) & (block[1:] >= 28.9)).tolist()
+    down = _row(samples, top + 200, back_m, up=False)
+    values = {name: column.copy() for name, column in samples.values.items()}
+    for column in values.values():
+        column[top + 1 : down] = column[top + 1]
+    spoilt = Samples(samples.seq, samples.time_us, samples.row, values, {})
+    rows, output = _run(spoilt)
+    assert not [event for event in output.events if event.kind in ("slack_off", "weight_loss")]
+    assert [row.length_m for row in rows] == pytest.approx([STAND_M] * 3, abs=GUESS_M)
+    assert output.columns["state"][-1] & State.DEPTH_UNCERTAIN
