@@ -174,8 +174,9 @@ class Events(Stage):
         usual = np.maximum(np.maximum(ALARM_N, ALARM_SHARE * string), 2.0 * band)
         slow = np.abs(column["quick_speed_m_s"]) < SET_SPEED_M_S
         falling = self._falling(rows, string) & slow
-        # A load that is just coming off is no excess yet: slips may be taking the string.
-        coming_off = falling & (column["excess_N"] < -column["band_N"])
+        # A load that is just coming off is no excess yet: slips may be taking the string. What
+        # has stopped falling is shown within ``FALL_WINDOW_S``.
+        coming_off = falling & (column["excess_N"] < 0.0)
         # With the block out of sight nobody knows which way the string goes, nor the sheaves.
         lost = column["block_lost"]
         column["excess_N"] = np.where(coming_off | lost, NAN, column["excess_N"])

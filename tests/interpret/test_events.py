@@ -194,3 +194,30 @@ def test_a_row_missing_while_slips_take_the_string_is_no_slack_off(missing: int)
     script.ramp(1.14, EMPTY_N, 0.05).hold(20, EMPTY_N)
     script.load[falls + missing] = np.nan
     assert overpulls(script) == []
+
+
+@pytest.mark.parametrize("hz", [1.0, 5.0, 10.0])
+def test_the_fall_into_slips_is_not_shown_as_an_excess(hz: float) -> None:
+    """A free trip: nothing was ever 10 kN under what is normal until slips had the string.
+
+    Slips take it along 0.2 m at 0.1 m/s (common practice).
+    """
+    script = Script(hz=hz)
+    for _ in range(6):
+        script.stand_out(LOAD_N)
+    output = script.run()
+    assert np.nanmin(output.columns["excess_N"]) > -10e3
+
+
+def test_a_load_set_down_is_shown_as_soon_as_it_has_stopped_falling() -> None:
+    """60 kN taken off while lowering: shown within half a second of the last of the fall."""
+    script = Script(28.5)
+    for _ in range(6):
+        script.stand_in(LOAD_N)
+    script.hold(10, EMPTY_N).move(29.0, EMPTY_N, 0.8).hold(20, EMPTY_N)
+    script.ramp(29.2, LOAD_N).hold(2, LOAD_N).move(15.0, LOAD_N).ramp(14.8, LOAD_N - 60e3)
+    fallen_s = script.seconds
+    output = script.move(12.0, LOAD_N - 60e3, 0.2).run()
+    time_s = (output.time_us - output.time_us[0]) / 1e6
+    shown = output.columns["excess_N"] < -50e3
+    assert time_s[np.flatnonzero(shown & (time_s > fallen_s - 1.0))[0]] <= fallen_s + 0.5
