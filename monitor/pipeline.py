@@ -33,6 +33,7 @@ from monitor.interpret.heights import Heights
 from monitor.interpret.hoist import Hoist
 from monitor.interpret.hoist_status import hoist_status
 from monitor.interpret.known import known_or_none
+from monitor.interpret.lateness import Lateness
 from monitor.interpret.load import Load
 from monitor.interpret.motion import Motion
 from monitor.interpret.pieces import pieces, together, with_late, without
@@ -105,6 +106,7 @@ class Pipeline:
             "load": self.load,
             "waves": Waves(rig),
             "slips": self.slips,
+            "lateness": Lateness(rig),
             "depth": self.depth,
             "heave": self.heave,
             "pipe_motion": PipeMotion(rig),

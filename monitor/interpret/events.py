@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, FREE_RUN_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
+from monitor.interpret.lateness import AT_REST_S, SET_SPEED_M_S, may_be_back, turning_seen_s
 from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
@@ -25,8 +26,6 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# A stop must last this long before the load is judged as that of a string at rest.
-AT_REST_S = 1.0
 # A change of speed is told, and what it does to the load is over, after so long.
 ONSET_S = 1.0
 # A start that is no higher than usual is given so long: crews ease a string out of the slips.
@@ -48,8 +47,6 @@ LONGEST_SET_S = 5.0
 # Slips take the whole string within the greatest give: a load that falls less than this share
 # of the mean rate along the travel is no slips, but a string that gives way as it stretches.
 SLIPS_RATE_SHARE = 0.5
-# Nobody sets slips on pipe that moves faster than this (common practice, with room).
-SET_SPEED_M_S = 0.3
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
 ALARM_N = 90e3
@@ -201,7 +198,9 @@ class Events(Stage):
             # What friction may hold at a stop waits until slips are usually set.
             at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
             patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
-            settled &= side.way & ~at_stop
+            back = may_be_back(rows, sign, np.maximum(limit_N, column["sure_N"]))
+            patience_s = np.where(settled & back, turning_seen_s(rows), patience_s)
+            settled &= side.way & ~at_stop & ~back
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start = may_start & ~column["near_bottom"]

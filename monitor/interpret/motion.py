@@ -180,7 +180,7 @@ class Motion(Stage):
         first = self.changed_s if np.isfinite(self.changed_s) else float(rows.time_s[0])
         changed_s = forward_fill(first, rows.time_s, step_m != 0.0)
         unchanged = np.where(least <= COARSE_BLOCK_M, rows.time_s - changed_s, 0.0)
-        rows.column["block_unchanged_s"] = unchanged
+        rows.column["block_unchanged_s"], rows.column["least_step_m"] = unchanged, least
         self.least_step_m, self.changed_s = float(least[-1]), float(changed_s[-1])
 
     def _returned(

@@ -53,13 +53,14 @@ CHECKS = {
     "coarse": "span and resolution of the converter: the steps are greater than the noise",
     "frozen": "whether the source still sends; anchor free to move, not frozen or jammed",
     "failed": "loop supply, connector and cable; fuse or barrier; the transmitter itself",
+    "late": "the clocks and filters of both devices: speeds, depths and small pulls suffer",
 }
 
 
 class SignalWatch(Carried):
     """Falls at slips, slopes at rest, spells at the ends of the scale."""
 
-    STATE = ("tail", "falls", "rest", "rates", "at_end_us", "now_us")
+    STATE = ("tail", "falls", "rest", "rates", "at_end_us", "now_us", "late_s")
 
     def __init__(self, rig: Rig) -> None:
         self.sensor = rig.sensor
@@ -69,6 +70,7 @@ class SignalWatch(Carried):
         self.rates: list[list[float]] = []  # slope and middle load of each spell
         self.at_end_us = {"low end": 0, "high end": 0, "doubtful": 0, "failed": 0}
         self.now_us = 0
+        self.late_s = 0.0  # how late the block position comes against the load
 
     def gap(self) -> None:
         """What fell or rested across a gap is not known."""
@@ -78,6 +80,7 @@ class SignalWatch(Carried):
     def step(self, rows: Rows) -> None:
         """Take the rows in."""
         self.now_us = int(rows.time_us[-1])
+        self.late_s = float(rows.column["block_late_s"][-1])
         self._ends(rows)
         self._falls(rows)
         self._rest(rows)
@@ -194,6 +197,10 @@ class SignalWatch(Carried):
         share, is_sign = self.sag_share()
         if is_sign and not is_slow:  # the tail of a slow fall sinks too
             found.append(("sags", f"a load at rest sinks by {share:.1%} in ten minutes"))
+        if self.late_s > 0.0:
+            found.append(
+                ("late", f"the block position comes {self.late_s:.1f} s or more after the load")
+            )
         return [{"sign": sign, "what": words, "check": CHECKS[sign]} for sign, words in found]
 
     def status(self, noise_N: float, step_N: float, faults: Faults) -> dict[str, Any]:
