@@ -12,7 +12,7 @@ from monitor.ingest.block import Block
 from monitor.ingest.columns import Column, Layout
 from monitor.ingest.counts import Counts
 from monitor.ingest.errors import InputError, message
-from monitor.ingest.numbers import MISSING_WORDS, is_other_decimal, read_numbers
+from monitor.ingest.numbers import MISSING_WORDS, is_in_thousands, is_other_decimal, read_numbers
 from monitor.ingest.rows import Rows
 from monitor.ingest.stamps import (
     NO_TIME,
@@ -299,17 +299,26 @@ class CellReader:
         if column.index in self._any_number or 2 * len(lines) < n_rows:
             return
         first = [block.cell(int(line), column.index) for line in lines[:10]]
-        if not all(is_other_decimal(text, self.rules.decimal) for text in first):
+        thousands = all(is_in_thousands(text, self.rules.decimal) for text in first)
+        other = all(is_other_decimal(text, self.rules.decimal) for text in first)
+        if not (other or thousands):
             return
         comma = self.rules.decimal == "."
+        sign = "comma" if comma else "point"
+        sign += ", or its thousands set apart by one" if thousands else ""
+        mend = f'write decimal = "{"," if comma else "."}" under [input] in the rig file'
+        if thousands:
+            mend = (
+                f"export the file without commas in its numbers; if it is a decimal comma, {mend}"
+            )
         raise InputError(
             message(
                 self.file,
-                f"the number has a decimal {'comma' if comma else 'point'}, which is not declared",
+                f"the number has a decimal {sign}, which is not declared",
                 line=int(lines[0]),
                 column=column.header,
                 value=first[0],
-                mend=f'write decimal = "{"," if comma else "."}" under [input] in the rig file',
+                mend=mend,
             )
         )
 

@@ -15,6 +15,9 @@ NOT_NEWER = "time not newer"
 UNCONFIRMED_JUMP = "time jump not confirmed"
 
 EXAMPLES_OF_EACH = 5
+# More late rows than this are no second source beside the first, but the order of the file or
+# stamps coarser than its rows.
+MANY_LATE_SHARE = 0.5
 
 
 @dataclass(slots=True)
@@ -54,6 +57,17 @@ class Counts:
         """Keep something the user should know, once."""
         if text not in self.notes:
             self.notes.append(text)
+
+    def order_note(self) -> list[str]:
+        """What to tell where most rows could not be interpreted for their time."""
+        late = self.rejected.get(NOT_NEWER, 0)
+        if late <= MANY_LATE_SHARE * self.samples:
+            return []
+        return [
+            f"{late} of {self.samples} rows bear a time not newer than a row before them and were "
+            "not interpreted: sort the file by time, oldest first, and write stamps as fine as "
+            "its rows"
+        ]
 
     def missing_cells(self, channel: str, number: int) -> None:
         """Count empty cells of a channel."""

@@ -12,6 +12,7 @@ from monitor.model import Floats
 # Words that say "no value" in any software; anything else must be declared.
 MISSING_WORDS = ("", "nan", "NaN", "NAN", "null", "NULL", "Null", "NA", "N/A", "n/a", "-", "--")
 _OTHER_COMMA = re.compile(r"[+-]?\d*,\d+")
+_THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d*)?")
 _OTHER_POINT = re.compile(r"[+-]?\d*\.\d+")
 _WORDS = re.compile(r"[a-df-zA-DF-Z_]")  # float() also takes "infinity" and "1_000"
 
@@ -45,3 +46,8 @@ def is_other_decimal(text: str, decimal: str) -> bool:
     """Whether a cell is a number written with the decimal sign that was not declared."""
     pattern = _OTHER_COMMA if decimal == "." else _OTHER_POINT
     return pattern.fullmatch(text.strip()) is not None
+
+
+def is_in_thousands(text: str, decimal: str) -> bool:
+    """Whether a cell may be a number whose thousands are set apart by commas."""
+    return decimal == "." and _THOUSANDS.fullmatch(text.strip()) is not None

@@ -109,7 +109,7 @@ def analyse(
         **span_part(collected.first_us, collected.last_us),
         **results_part({**pipeline.summary(), "stands": len(collected.trip_rows)}, events),
         "ignored_columns": list(counts.ignored_columns),
-        "notes": [*counts.notes, *not_reached(due_acts.left)],
+        "notes": [*counts.notes, *counts.order_note(), *not_reached(due_acts.left)],
         "examples": list(counts.examples),
     }
     write_events(out_dir / "events.csv", events)

@@ -225,3 +225,16 @@ def test_bench_measures_both_in_fresh_processes(capsys: pytest.CaptureFixture[st
     assert measured["ratio"] == pytest.approx(
         measured["analyse"]["seconds"] / measured["pandas_read_csv"]["seconds"]
     )
+
+
+def test_a_file_newest_first_is_told_to_be_sorted(tmp_path: Path) -> None:
+    """Nothing of it but its first row can be interpreted: nobody takes that for a quiet day."""
+    rows = [f"2026-03-01T00:{i // 60:02d}:{i % 60:02d}Z,100,5" for i in range(300)]
+    record = tmp_path / "record.csv"
+    header = "time,deadline_tension [kN],block_position [m]"
+    record.write_text("\n".join([header, *reversed(rows), ""]))
+    assert main(["analyse", str(record), "--rig", LAND_RIG, "--out", str(tmp_path / "out")]) == 0
+    summary = json.loads((tmp_path / "out" / "summary.json").read_text())
+    (note,) = summary["notes"]
+    assert "sort the file by time, oldest first" in note
+    assert note.startswith("299 of 300 rows")

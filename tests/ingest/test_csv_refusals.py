@@ -79,6 +79,11 @@ REFUSED = [
         r'line 2: column "deadline_tension \[kN\]": value "50,5": .*decimal comma.*decimal = ","',
     ),
     (
+        "thousands",
+        f'{HEADER}\n{stamp(0)},"1,242,000",10\n'.encode(),
+        r'value "1,242,000": .*thousands set apart.*without commas in its numbers',
+    ),
+    (
         "quoted decimal comma",
         f'{HEADER}\n{stamp(0)},"50,5","1,5"\n'.encode(),
         r'value "50,5": .*decimal comma',
