@@ -334,7 +334,9 @@ class Pipeline:
             "alarms": dict(sorted(self.alarms.counts.items())),
             "acts_refused": sorted([*self.hoist.refused, *self.load.calibrations.refused]),
             "calibration_in_force": self.load.calibrations.in_force,
-            "sensor": sensor_summary(self.load, self.empty_block, self.sensor, self.faults),
+            "sensor": sensor_summary(
+                self.load, self.empty_block, self.sensor, self.faults, self.slips
+            ),
         }
 
     def status(self) -> dict[str, Any]:
@@ -355,6 +357,7 @@ class Pipeline:
                 self.sensor,
                 self.faults,
                 self.events.alarm_N["overpull"],
+                self.slips,
             ),
             "pull_limits": [
                 {"name": rating["name"], "limit_N": rating["limit_N"]}

@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from monitor.interpret.empty_block import EmptyBlock
 from monitor.interpret.faults import Faults
 from monitor.interpret.known import known_or_none
+from monitor.interpret.levels import two_levels
 from monitor.interpret.load import Load
 from monitor.interpret.sensor import SensorStage
+from monitor.interpret.slips import GREATEST_EMPTY_ERROR, Slips
 from monitor.interpret.zero_chart import REFERENCE_CHECKS, ZeroChart
+from monitor.model import Floats
+
+# A bit on bottom takes less than this of the load off the hook (common practice): what takes
+# more are slips.
+HELD_SHARE = 0.5
 
 
 def sensor_status(
@@ -18,6 +27,7 @@ def sensor_status(
     sensor: SensorStage,
     faults: Faults,
     alarm_margin_N: float,
+    slips: Slips,
 ) -> dict[str, Any]:
     """Small figures that change slowly; histories are in the record."""
     return {
@@ -31,16 +41,16 @@ def sensor_status(
             "up": _chart(empty_block.up),
             "down": _chart(empty_block.down),
         },
-        "signal": sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults),
+        "signal": _signal(sensor, faults, slips),
     }
 
 
 def sensor_summary(
-    load: Load, empty_block: EmptyBlock, sensor: SensorStage, faults: Faults
+    load: Load, empty_block: EmptyBlock, sensor: SensorStage, faults: Faults, slips: Slips
 ) -> dict[str, Any]:
     """What a summary of a record says of its sensor; loads in newtons at the hook."""
     odds = empty_block.odds()
-    signal = sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults)
+    signal = _signal(sensor, faults, slips)
     charts = (("up", empty_block.up), ("down", empty_block.down))
     return {
         "calibration_in_force": load.calibrations.in_force,
@@ -50,6 +60,43 @@ def sensor_summary(
         "zero_moved_N": {way: chart.moved_N for way, chart in charts if chart.count},
         "signs": [f"{found['what']}; check {found['check']}" for found in signal["findings"]],
     }
+
+
+def _signal(sensor: SensorStage, faults: Faults, slips: Slips) -> dict[str, Any]:
+    status = sensor.signal.status(sensor.noise.noise_N, sensor.noise.step_N, faults)
+    status["findings"] += level_findings(np.array(slips.heard.loads), slips.declared_N)
+    return status
+
+
+def level_findings(heard_N: Floats, declared_N: float) -> list[dict[str, str]]:
+    """Tell that the load never comes near that of the empty block, where it should have.
+
+    Loads of the last hours lie on two levels, the upper more than twice the lower: a string
+    on the hook and off it. The lower is then the empty block, or the loads are not what they
+    are said to be.
+
+    Examples
+    --------
+    >>> heard = np.array([2450e3, 2460e3, 2440e3] * 20 + [9000e3, 8990e3] * 20)
+    >>> level_findings(heard, 245e3)[0]["what"]
+    'the load lies at 2450 or at 8995 kN, never near the 245 kN of the travelling equipment'
+    >>> level_findings(heard, 2450e3)
+    []
+    """
+    levels = two_levels(heard_N[np.isfinite(heard_N)])
+    if levels is None or levels.high_N - levels.low_N < HELD_SHARE * levels.high_N:
+        return []
+    if abs(levels.low_N - declared_N) <= GREATEST_EMPTY_ERROR * declared_N:
+        return []
+    what = (
+        f"the load lies at {levels.low_N / 1e3:.0f} or at {levels.high_N / 1e3:.0f} kN, never "
+        f"near the {declared_N / 1e3:.0f} kN of the travelling equipment"
+    )
+    check = (
+        "unit and meaning of the load column, lines strung, zero and calibration of the sensor, "
+        "the travelling weight in the rig file"
+    )
+    return [{"sign": "levels", "what": what, "check": check}]
 
 
 def _line_count(empty_block: EmptyBlock) -> dict[str, Any]:

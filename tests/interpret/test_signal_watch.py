@@ -90,3 +90,25 @@ def test_currents_beyond_their_range_are_told(current_A: float, sign: str) -> No
 def test_a_tension_at_the_end_of_the_span_is_told() -> None:
     samples = trip(2)
     assert "high end" in signs(samples, Sensor(span_N=90e3))
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.0, False), (10.0, True), (1.2, False)])
+def test_a_load_that_never_comes_near_the_empty_block_is_told(times: float, told: bool) -> None:
+    """The hook load written into the column of the dead line reads ten lines' worth."""
+    samples = trip()
+    tension = samples.values["deadline_tension"] * times
+    assert ("levels" in signs(with_tension(samples, tension), Sensor(span_N=4e6))) == told
+
+
+def test_a_zero_far_below_is_told_by_the_levels() -> None:
+    samples = trip()
+    assert "levels" in signs(with_tension(samples, samples.values["deadline_tension"] - 26e3))
+
+
+def test_weight_on_bit_is_no_second_level() -> None:
+    """Drilling without a connection: 200 of 1000 kN on bottom, and off again."""
+    script = Script(29.0).hold(10, EMPTY_N).ramp(29.2, 1000e3)
+    for _ in range(8):
+        script.hold(120, 1000e3).ramp(script.block[-1] - 0.1, 800e3).hold(120, 800e3)
+        script.ramp(script.block[-1] + 0.1, 1000e3)
+    assert "levels" not in signs(script.samples())
