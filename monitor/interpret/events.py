@@ -13,12 +13,20 @@ from monitor.interpret.alarm_limits import alarm_limit_N
 from monitor.interpret.break_over import BREAK_OVER_M, FREE_RUN_M, RINGING_M, BreakOver
 from monitor.interpret.heave import beyond_heave_N
 from monitor.interpret.lateness import AT_REST_S, SET_SPEED_M_S, may_be_back, turning_seen_s
+from monitor.interpret.motion import GLITCH_SPAN_S
 from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.transfer import GREATEST_GIVE_M
-from monitor.interpret.windows import Tail, everywhere, forward_fill, held_from, window_start
+from monitor.interpret.windows import (
+    Tail,
+    everywhere,
+    forward_fill,
+    held_from,
+    median_lag_s,
+    window_start,
+)
 from monitor.mechanics.pipe_limits import pipe_pull_by_depth
 from monitor.mechanics.ratings import InUse, hangs_string, hoist_limits, in_use_at_first
 from monitor.model import Event, Floats, Quality
@@ -112,7 +120,7 @@ class Events(Stage):
         self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
         self.held = 0.0
         self.peaks = Peaks()
-        self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 1)
+        self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 4)
         self.fallen_N = NAN
         self.alarm_N = {"overpull": NAN, "slack_off": NAN}
         self.gap_event: list[int] = []
@@ -317,9 +325,15 @@ class Events(Stage):
         fresh = np.isfinite(load) & ~rows.column["load_is_old"]
         known = everywhere(fresh)
         joined, kept = self.recent.join({"time_s": rows.time_s[known], "load": load[known]})
-        start = window_start(joined["time_s"], kept, FALL_WINDOW_S)
+        first = max(kept - 1, 0)
+        start = window_start(joined["time_s"], first, FALL_WINDOW_S)
+        fell = joined["load"][start] - joined["load"][first:]
+        # A median taken again after a slow row repeats what that row showed: no end of a fall.
+        own = median_lag_s(joined["time_s"], first, GLITCH_SPAN_S) == 0.0
+        repeats = ~own[1:] & own[:-1] & (np.diff(joined["load"][first:]) == 0.0)
+        fell[1:] = np.where(repeats, fell[:-1], fell[1:])
         fall = np.zeros(len(rows))
-        fall[known] = joined["load"][start] - joined["load"][kept:]
+        fall[known] = fell[kept - first :]
         fall = forward_fill(self.fallen_N, fall, fresh)
         self.fallen_N = float(fall[-1])
         limit = np.maximum(LEAST_FALL_N, FALL_SHARE * np.nan_to_num(string_N))

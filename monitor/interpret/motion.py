@@ -10,13 +10,14 @@ from monitor.interpret.windows import (
     Tail,
     everywhere,
     forward_fill,
+    median_lag_s,
     median_of_3,
     median_taken_at,
     play,
     running_sum,
     window_start,
 )
-from monitor.model import Floats, Quality
+from monitor.model import Floats, Ints, Quality
 from monitor.rig.rig import Rig
 
 NAN = float("nan")
@@ -64,6 +65,11 @@ COARSE_BLOCK_M = 0.02
 GLITCH_SPAN_S = 1.0
 
 
+# Kept of the positions seen: also when each was read, and how late that usually is.
+PATH = ("time_s", "block", "speed", "read_s", "lag_s")
+# A median of three is a row late where the block moves. Rows whose spacing differs at the two
+# ends of a window by more than this share of it must not be taken for a change of speed.
+UNEVEN_SHARE = 0.05
 # Speeds of a position that was never seen, and how long they hold.
 STILL = {"speed": 0.0, "quick": 0.0, "change": 0.0, "apart_s": 0.0}
 
@@ -97,7 +103,7 @@ class Motion(Stage):
     def __init__(self, rig: Rig) -> None:
         del rig
         self.raw = Tail(("time_s", "block"), 0.0, 2)
-        self.path = Tail(("time_s", "block", "speed"), SPEED_WINDOW_S + 0.1, 1)
+        self.path = Tail(PATH, SPEED_WINDOW_S + 0.1, 1)
         self.last_m = NAN
         self.last_valid_s = NAN
         self.last_taken_s = NAN
@@ -130,12 +136,12 @@ class Motion(Stage):
         reported = rows.channel("block_position")
         if reported is None:
             reported = np.full(len(rows), NAN)
-        block, seen_s = self._travel(rows, reported)
-        self._speed(rows, block, seen_s)
+        block, seen_s, read_s, lag_s = self._travel(rows, reported)
+        self._speed(rows, (block, read_s, lag_s), seen_s)
         self._directions(rows, block)
 
-    def _travel(self, rows: Rows, reported: Floats) -> tuple[Floats, Floats]:
-        """Travel without jumps, and when the position of each row was seen."""
+    def _travel(self, rows: Rows, reported: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        """Travel without jumps, when each position was seen, when it was read, its usual lag."""
         # Rows of a source that gives the block in some of them only are no neighbours.
         valid = np.isfinite(reported)
         known = everywhere(valid)
@@ -145,6 +151,8 @@ class Motion(Stage):
         clean, taken_s = reported.copy(), rows.time_s.copy()
         clean[known] = median = median_of_3(times, block, kept, GLITCH_SPAN_S)
         taken_s[known] = median_taken_at(times, block, median, kept)
+        read_s, lag_s = taken_s.copy(), np.zeros(len(rows))
+        lag_s[known] = median_lag_s(times, kept, GLITCH_SPAN_S)
         filled = forward_fill(self.last_m, clean, valid)
         seen_s = forward_fill(self.last_valid_s, rows.time_s, valid)
         taken_s = forward_fill(self.last_taken_s, taken_s, valid)
@@ -171,7 +179,7 @@ class Motion(Stage):
         self.last_m, self.last_valid_s = float(filled[-1]), float(seen_s[-1])
         self.last_taken_s = float(taken_s[-1])
         self.jumped_m = float(jumped[-1])
-        return block, seen_s
+        return block, seen_s, read_s, lag_s
 
     def _unchanged(self, rows: Rows, step_m: Floats) -> None:
         """How long a counter of fine steps has shown the same to its last digit."""
@@ -224,18 +232,20 @@ class Motion(Stage):
         went_on = np.where(wait_s <= LONGEST_UNCHANGED_S, rate * apart_s, 0.0)
         return np.where(jump, step_m - went_on, 0.0)
 
-    def _speed(self, rows: Rows, block: Floats, seen_s: Floats) -> None:
+    def _speed(self, rows: Rows, read: tuple[Floats, Floats, Floats], seen_s: Floats) -> None:
         """Speeds and acceleration of the positions seen; they hold until the next is due."""
         seen = rows.time_s == seen_s
         known = everywhere(seen)
         at_s = rows.time_s[known]
-        columns = {"time_s": at_s, "block": block[known], "speed": np.empty(len(at_s))}
+        columns = {"time_s": at_s, "speed": np.empty(len(at_s))}
+        for name, values in zip(("block", "read_s", "lag_s"), read, strict=True):
+            columns[name] = values[known]
         joined, kept = self.path.join(columns)
         times, path = joined["time_s"], joined["block"]
         start = window_start(times, kept, SPEED_WINDOW_S)
-        span = times[kept:] - times[start]
+        span = _span_s(joined, kept, start)
         quick_start = window_start(times, kept, QUICK_WINDOW_S)
-        quick_span = times[kept:] - times[quick_start]
+        quick_span = _span_s(joined, kept, quick_start)
         with np.errstate(invalid="ignore", divide="ignore"):
             speed = np.where(span > 0, (path[kept:] - path[start]) / span, 0.0)
             quick = np.where(quick_span > 0, (path[kept:] - path[quick_start]) / quick_span, 0.0)
@@ -315,6 +325,16 @@ class Motion(Stage):
             self.direction_m = float(centre_wide[-1])
             self.friction_known, self.direction = float(known[-1]), float(direction[-1])
             self.still_since_m = float(still_at[-1])
+
+
+def _span_s(path: dict[str, Floats], kept: int, start: Ints) -> Floats:
+    """Time between the two positions of each window; by when they were read if rows are uneven."""
+    times, read, lag = path["time_s"], path["read_s"], path["lag_s"]
+    span = times[kept:] - times[start]
+    uneven = np.abs(lag[kept:] - lag[start]) > UNEVEN_SHARE * span
+    by_reading = read[kept:] - read[start]
+    result: Floats = np.where(uneven & (by_reading > 0.0), by_reading, span)
+    return result
 
 
 def _reach_m(wait_s: Floats) -> Floats:

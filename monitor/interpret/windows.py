@@ -179,6 +179,21 @@ def median_taken_at(times: Floats, values: Floats, median: Floats, first: int) -
     return taken
 
 
+def median_lag_s(times: Floats, first: int, span_s: float) -> Floats:
+    """How late ``median_of_3`` is of values that go one way: a row, where it is taken at all.
+
+    Examples
+    --------
+    >>> median_lag_s(np.array([0.0, 1.0, 1.5, 5.0]), 1, 2.0).tolist()
+    [0.0, 0.5, 0.0]
+    """
+    rows = np.arange(first, len(times))
+    before, older = np.maximum(rows - 1, 0), np.maximum(rows - 2, 0)
+    is_median = (rows >= 2) & (times[rows] - times[older] <= span_s + 5e-4)
+    result: Floats = np.where(is_median, times[rows] - times[before], 0.0)
+    return result
+
+
 def play(carry: float, values: Floats, half_width: float) -> Floats:
     """Play (backlash) operator ``y = min(max(y, x - r), x + r)``, exact for any cut.
 
