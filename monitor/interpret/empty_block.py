@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.interpret.levels import LOW_PART
 from monitor.interpret.lowest_level import LowestLevel, Second, steady_seconds
-from monitor.interpret.slips import LOW_PART, SETTLE_S
+from monitor.interpret.slips import SETTLE_S
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.watch import Condition, Watch
 from monitor.interpret.zero_chart import (

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from monitor.interpret.stage import Carried
-from monitor.model import Floats, Ints
+from monitor.interpret.stage import Carried, Rows
+from monitor.mechanics.reeving import load_factor_hoisting, load_factor_lowering
+from monitor.model import Floats, Ints, Quality
+from monitor.rig.rig import Reeving
 
 # A class must hold this share of the samples, and the two lie so many spreads apart.
 LEAST_SHARE = 0.08
@@ -25,6 +27,11 @@ LEAST_SAMPLES = 60
 HEARD_EVERY_US = 10_000_000
 HEARD_KEPT = 1080
 LOOK_EVERY_HEARD = 60
+
+# The empty block's level is the load that a quarter of the spell's seconds lie below: whatever
+# hangs in the elevators hangs there for part of the time only, and inertia for less.
+LOW_PART = 4
+LEAST_SPELL = 3
 
 # A stand or three collars hang in the elevators while the slips hold the string: 9 to 61 kN
 # (derived: 29 m of 330 N/m pipe to 28 m of 2184 N/m collars).
@@ -99,21 +106,55 @@ def two_levels(load_N: Floats) -> Levels | None:
     return Levels(middle[0], spread[0], middle[1], spread[1])
 
 
-def hung_N(empty_N: float) -> float:
+def low_N(spell_N: list[float]) -> float:
+    """Level of the empty block by the loads of a spell in slips; not-a-number: too few.
+
+    Examples
+    --------
+    >>> low_N([250e3, 280e3, 251e3, 310e3])
+    251000.0
+    """
+    if len(spell_N) < LEAST_SPELL:
+        return float("nan")
+    return sorted(spell_N)[len(spell_N) // LOW_PART]
+
+
+def empty_spread(rows: Rows, reeving: Reeving) -> float:
+    """By what share the empty block may read more after lowering than after hoisting [-].
+
+    A reported load that is nothing but tension times lines swings by the friction in all the
+    sheaves, and nobody can tell from its name that it is.
+    """
+    if not np.any(rows.column["load_quality"] & np.uint16(Quality.AS_REPORTED)):
+        return EMPTY_SPREAD
+    args = (reeving.lines_strung, reeving.sheave_efficiency, reeving.dead_line_sheave)
+    return EMPTY_SPREAD + load_factor_hoisting(*args) / load_factor_lowering(*args) - 1.0
+
+
+def hung_N(empty_N: float, spread: float = EMPTY_SPREAD) -> float:
     """What the elevators may carry besides the string, and the empty block's spread [N]."""
-    return 1.3 * ELEVATOR_LOAD_N + EMPTY_SPREAD * empty_N
+    return 1.3 * ELEVATOR_LOAD_N + spread * empty_N
 
 
-def slip_limits_N(empty_N: float, string_N: float) -> tuple[float, float]:
+def slip_limits_N(
+    empty_N: float, string_N: float, spread: float = EMPTY_SPREAD
+) -> tuple[float, float]:
     """Load below which slips have the string, and above which the hook has it [N].
 
     ``empty_N`` is the load of the empty block, ``string_N`` the string's own,
-    not-a-number where it is not known.
+    not-a-number where it is not known; ``spread`` is by what share the empty block strays.
+
+    Examples
+    --------
+    >>> slip_limits_N(400e3, 800e3)
+    (499300.0, 529300.0)
+    >>> slip_limits_N(400e3, 800e3, 0.25)
+    (579300.0, 609300.0)
     """
     if not math.isfinite(string_N) or string_N <= 0:
         into = max(LEAST_UNKNOWN_N, UNKNOWN_SHARE * empty_N)
         return empty_N + into, empty_N + 1.3 * into
-    into = min(LIGHT_SHARE * string_N, hung_N(empty_N))
+    into = min(LIGHT_SHARE * string_N, hung_N(empty_N, spread))
     out = into + min(HYSTERESIS_SHARE * string_N, GREATEST_HYSTERESIS_N)
     return empty_N + into, empty_N + out
 

@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from monitor.interpret.levels import Heard, hung_N, slip_limits_N, two_levels
+from monitor.interpret.give import Give
+from monitor.interpret.levels import Heard, empty_spread, hung_N, low_N, slip_limits_N, two_levels
 from monitor.interpret.places import LOOK_BACK_S, Places, Stood
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.transfer import (
@@ -36,13 +37,13 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# The load is fully on at this share of the level at which it came off.
-FULLY_ON_SHARE = 0.93
 # Hole friction turns over with every wave, by 11 to 17 % of the load: less tells it there.
 HEAVING_ON_SHARE = 0.82
 # Before any level is known, the load is fully on when it rises no more.
 RISE_WINDOW_S = 0.5
 RISE_SHARE = 0.03
+# The load is fully on at this share of the level at which it came off.
+FULLY_ON_SHARE = 0.93
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
@@ -53,18 +54,12 @@ AGAIN_SHARE = 0.75
 LEAST_OF_LAST = 0.5
 # A string so many times heavier than what may hang beside it is told by the load alone.
 SURE_TIMES = 2.0
-# Travel from empty to full is known from so many of the last settings.
-GIVES_KEPT = 9
 # The level before slips are set is read this long before the load passes half way, and from
 # so many rows at least.
 LEVEL_FROM_S, LEVEL_TO_S, LEVEL_ROWS = 4.0, 1.2, 2
 # The empty level is read from this long after slips are set.
 SETTLE_S = 5.0
 EMPTY_SPELLS = 5
-# Its level is the load that a quarter of the spell's seconds lie below: whatever hangs in
-# the elevators hangs there for part of the time only, and inertia for less.
-LOW_PART = 4
-LEAST_SPELL = 3
 SPELL_KEPT = 600
 # The empty level may stray this far from the declared travelling weight; beyond it the
 # declaration is believed and "empty block differs" is somebody's question.
@@ -91,7 +86,8 @@ class Slips(Stage):
         "recent",
         "depth_m",
         "heard",
-        "gives_m",
+        "give",
+        "swing",
         "places",
     )
 
@@ -116,7 +112,8 @@ class Slips(Stage):
         self.recent = Tail(LAST_ROWS, LOOK_BACK_S, 1)
         self.depth_m = bit_depth_m
         self.heard = Heard()
-        self.gives_m: list[float] = []
+        self.give = Give()
+        self.swing = 0.0  # of the empty block, up to down
         self.places = Places()
 
     def gap(self) -> None:
@@ -137,11 +134,12 @@ class Slips(Stage):
 
     def limits(self) -> tuple[float, float]:
         """Load below which slips have the string, and above which the hook has it [N]."""
-        return slip_limits_N(self.empty_N, self.string_N)
+        return slip_limits_N(self.empty_N, self.string_N, self.swing)
 
     def step(self, rows: Rows) -> None:
         """Give every row its phase; list the turns."""
         load, block = rows.column["smooth_load_N"], rows.column["block_m"]
+        self.swing = empty_spread(rows, self.rig.reeving)
         # While the line is slipped its tension says nothing, and slips keep the string.
         kept_in_slips = rows.time_us < self.kept_until_us()
         load = np.where(kept_in_slips, NAN, load)
@@ -262,7 +260,7 @@ class Slips(Stage):
                 again = self._again_N(out)
                 limit = np.where(self.places.is_at_set(block[part]), again, out)
                 # In the midst of a stroke nothing is latched: less is friction or a stand.
-                limit[mid_stroke[part]] = max(again, self.empty_N + hung_N(self.empty_N))
+                limit[mid_stroke[part]] = max(again, self._light_N())
                 return ((load[part] > limit) & lifts[part]) | (turned[part] > limit)
             now = slice(recent[1] + part.start, recent[1] + part.stop)
             if self.phase == 2:
@@ -301,7 +299,7 @@ class Slips(Stage):
         at = kept + row
         kind, block_m = "pick_up", float(np.nan_to_num(joined["block"][at]))
         stood = Stood(
-            float(rows.column["block_unchanged_s"][row]), self._give_m(), self._is_heavy()
+            float(rows.column["block_unchanged_s"][row]), self.give.usual_m(), self._is_heavy()
         )
         leaps = float(rows.column["leaps"][row])
         seen = True
@@ -313,7 +311,9 @@ class Slips(Stage):
                 into = self.limits()[0]
                 # A light load gone while the block goes on up was inertia and friction of
                 # the stroke, and the string was set before it.
-                if into < self.empty_N + hung_N(self.empty_N) and rises_on(joined, at, into):
+                if into < self.empty_N + hung_N(self.empty_N, self.swing) and rises_on(
+                    joined, at, into
+                ):
                     block_m -= float(rows.column["run_travel_m"][row])
                 else:
                     block_m = self._came_off(rows, row, joined, at)
@@ -342,29 +342,23 @@ class Slips(Stage):
             return float(np.nan_to_num(joined["block"][at]))
         span = slice(int(empty[-1]), None)
         part = (raw[span] - self.empty_N) / (level - self.empty_N)
-        known_m = self._give_m()
-        block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, known_m)
-        self._learn_give(give_m)
+        usual_m = self.give.usual_m()
+        block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, usual_m)
+        self.give.learn(give_m)
         return block_m if math.isfinite(block_m) else float(np.nan_to_num(joined["block"][at]))
 
-    def _give_m(self) -> float:
-        """Travel from empty to full as it usually is, 0 where that is not known."""
-        return float(np.median(np.array(self.gives_m))) if self.gives_m else 0.0
+    def _light_N(self) -> float:
+        """Load up to which the block may be empty but for what hangs in the elevators."""
+        return self.empty_N + hung_N(self.empty_N, self.swing)
 
     def _is_heavy(self) -> bool:
         """Whether load alone tells the string from friction and what may hang beside it."""
-        return self.level_N - self.empty_N > SURE_TIMES * hung_N(self.empty_N)
-
-    def _learn_give(self, give_m: float) -> None:
-        if math.isfinite(give_m):
-            self.gives_m = [*self.gives_m, give_m][-GIVES_KEPT:]
+        return self.level_N - self.empty_N > SURE_TIMES * hung_N(self.empty_N, self.swing)
 
     def _learn_empty(self) -> None:
         """Take the empty level from the spell that ends: its low side after settling."""
-        if len(self.spell_N) < LEAST_SPELL:
-            return
-        low = sorted(self.spell_N)[len(self.spell_N) // LOW_PART]
-        if abs(low - self.declared_N) > GREATEST_EMPTY_ERROR * self.declared_N:
+        low = low_N(self.spell_N)
+        if not abs(low - self.declared_N) <= GREATEST_EMPTY_ERROR * self.declared_N:
             return
         self.empties = [*self.empties, low][-EMPTY_SPELLS:]
         self.empty_N = float(np.median(np.array(self.empties)))
@@ -396,5 +390,5 @@ class Slips(Stage):
         span = slice(int(loaded[-1]), None)
         part = (raw[span] - self.empty_N) / (self.level_N - self.empty_N)
         block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S)
-        self._learn_give(give_m)
+        self.give.learn(give_m)
         return block_m
