@@ -19,6 +19,7 @@ from monitor.interpret.levels import Heard, empty_spread, hung_N, low_N, slip_li
 from monitor.interpret.places import LOOK_BACK_S, Places, Stood
 from monitor.interpret.stage import Rows, Stage, Turn
 from monitor.interpret.transfer import (
+    FULLY_ON_SHARE,
     LAST_ROWS,
     MOST_PART,
     TRANSMITTER_LAG_S,
@@ -27,6 +28,7 @@ from monitor.interpret.transfer import (
     is_flat,
     is_let_go,
     known_rows,
+    level_taken_N,
     may_lift,
     rises_on,
 )
@@ -42,8 +44,6 @@ HEAVING_ON_SHARE = 0.82
 # Before any level is known, the load is fully on when it rises no more.
 RISE_WINDOW_S = 0.5
 RISE_SHARE = 0.03
-# The load is fully on at this share of the level at which it came off.
-FULLY_ON_SHARE = 0.93
 # A pick-up ends at the latest after this much travel or time: then the load is what it is.
 LONGEST_PICK_UP_M = 1.5
 LONGEST_PICK_UP_S = 20.0
@@ -341,6 +341,7 @@ class Slips(Stage):
         if not len(empty):
             return float(np.nan_to_num(joined["block"][at]))
         span = slice(int(empty[-1]), None)
+        level = level_taken_N(raw[span], block[span], level, self.empty_N, self.limits()[1])
         part = (raw[span] - self.empty_N) / (level - self.empty_N)
         usual_m = self.give.usual_m()
         block_m, give_m = fully_on_m(times[span], part, block[span], TRANSMITTER_LAG_S, usual_m)
@@ -389,6 +390,7 @@ class Slips(Stage):
             return float(np.nan_to_num(joined["block"][crossing]))
         span = slice(int(loaded[-1]), None)
         part = (raw[span] - self.empty_N) / (self.level_N - self.empty_N)
-        block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S)
+        usual_m = self.give.usual_m()
+        block_m, give_m = came_off_m(times[span], part, block[span], TRANSMITTER_LAG_S, usual_m)
         self.give.learn(give_m)
         return block_m

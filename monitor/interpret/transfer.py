@@ -19,6 +19,8 @@ from monitor.interpret.stage import Rows
 from monitor.interpret.windows import sliding_high, window_start
 from monitor.model import Floats
 
+NAN = float("nan")
+
 # Kept of the last rows: smooth and quick load, quick load without friction, whether the block is
 # out of sight, whether it was further on than a block can be.
 LAST_ROWS = ("time_s", "load", "block", "raw", "plain", "lost", "leapt")
@@ -27,6 +29,8 @@ TRANSMITTER_LAG_S = 0.2
 # Part of the load from which the line is drawn: above friction turning over in the first
 # centimetres, below the rounding at full load and another level than the last.
 LEAST_PART, MOST_PART = 0.15, 0.75
+# The load is fully on at this share of the level at which it came off.
+FULLY_ON_SHARE = 0.93
 # Rows further apart than this say nothing of when, between them, the load changed.
 SLOW_ROWS_S = 1.5
 # Travel shared by the rows of a line: three quanta of a 1 cm counter.
@@ -126,10 +130,37 @@ def fully_on_m(
     return 0.5 * (min(earliest, latest) + latest), math.nan
 
 
-def came_off_m(times: Floats, part: Floats, block: Floats, lag_s: float) -> tuple[float, float]:
+def level_taken_N(
+    load_N: Floats, block: Floats, level_N: float, empty_N: float, least_N: float
+) -> float:
+    """Load at which the string taken here was fully on; ``level_N`` where nothing tells it.
+
+    Slips let go only of a string that hangs: where the load rose no more short of it, or the
+    block turned round, it was all of it, however much more the string weighed going down (a
+    load that friction is not taken off: by 11 to 17 %). Not below ``least_N``; ``empty_N`` is
+    what the empty block reads.
+
+    Examples
+    --------
+    >>> load, block = np.array([2.0, 5.0, 8.0, 8.0, 9.5]), np.array([1.0, 1.1, 1.2, 1.3, 1.2])
+    >>> level_taken_N(load, block, 10.0, 1.0, 4.0)
+    8.0
+    """
+    top = int(np.argmax(block)) if len(block) else 0
+    reached = float(np.max(load_N[: top + 1], initial=-math.inf))
+    went_back = len(block) > 0 and block[top] - block[-1] >= LEAST_TRAVEL_M
+    full_N = empty_N + FULLY_ON_SHARE * (level_N - empty_N)
+    is_all = reached > least_N and (went_back or reached < full_N)
+    return min(level_N, reached) if is_all else level_N
+
+
+def came_off_m(
+    times: Floats, part: Floats, block: Floats, lag_s: float, usual_m: float = 0.0
+) -> tuple[float, float]:
     """Block position when the load began to come off, and the give seen.
 
-    The rows run from the last one full to the first one near empty.
+    The rows run from the last one full to the first one near empty; ``usual_m`` is the travel
+    from full to empty as known from before, 0 where it is not.
 
     Examples
     --------
@@ -148,6 +179,11 @@ def came_off_m(times: Floats, part: Floats, block: Floats, lag_s: float) -> tupl
     rest = float(block[0])
     if math.isfinite(full):
         return min(full, rest), give
+    if usual_m > 0.0:
+        # A string lowered a little before slips are set gives up load to the hole first.
+        passed = np.flatnonzero(part > MOST_PART)
+        last = int(passed[-1]) if len(passed) else 0
+        return min(float(block[last]) + usual_m * max(1.0 - float(part[last]), 0.0), rest), NAN
     seen = np.flatnonzero((part >= LEAST_PART) & (part <= MOST_PART))
     if len(seen):
         give = (rest - float(block[seen[0]])) / (1.0 - float(part[seen[0]]))

@@ -63,3 +63,10 @@ def test_slips_are_seen_although_the_empty_block_reads_a_quarter_more() -> None:
     assert [event.kind for event in output.events] == []
     known = [(row.in_slips_us or 0) / 1e6 for row in output.trip_rows]
     assert known == pytest.approx(set_s, abs=2.0)
+
+
+def test_a_string_that_reads_less_going_up_is_fully_on_where_it_rises_no_more() -> None:
+    # From 13.1 m (fully on) to 1.2 m (begins to come off) the pipe went 11.9 m each time.
+    script, _ = casing(4)
+    rows = run(script).trip_rows
+    assert [row.length_m for row in rows][1:] == pytest.approx([11.9] * 3, abs=0.04)

@@ -80,3 +80,17 @@ def test_lag_is_taken_off() -> None:
     times = np.arange(0.0, 3.0, 0.05)
     seen = times - LAG_S * (1.0 - np.exp(-times / LAG_S))  # a ramp behind a first-order lag
     assert without_lag(times, seen, LAG_S)[2:-2] == pytest.approx(times[2:-2], abs=5e-3)
+
+
+@pytest.mark.parametrize("hz", [2.0, 5.0])
+def test_a_string_lowered_a_little_before_slips_are_set_lets_go_where_they_take_it(
+    hz: float,
+) -> None:
+    # Lowered 0.3 m at 0.1 m/s the hole takes 15 % of it; slips have the rest within 0.05 m.
+    times = np.arange(0.0, 5.0, 1.0 / hz)
+    block = 29.0 - 0.1 * times
+    part = np.interp(block, [28.65, 28.7, 29.0], [0.0, 0.85, 1.0])
+    stop = int(np.flatnonzero(part < 0.08)[0]) + 1
+    full_m, _ = came_off_m(times[:stop], part[:stop], block[:stop], 0.0, 0.05)
+    # The string stood at 28.7 when slips took it, within the travel of a row and the give.
+    assert full_m == pytest.approx(28.7, abs=0.1 / hz + 0.05)
