@@ -55,6 +55,8 @@ LONGEST_SET_S = 5.0
 # Slips take the whole string within the greatest give: a load that falls less than this share
 # of the mean rate along the travel is no slips, but a string that gives way as it stretches.
 SLIPS_RATE_SHARE = 0.5
+# This much of the string gone at such a speed: slips have it, and it is soon known.
+TAKEN_SHARE = 0.75
 # Alarm limit unless given: the greatest of these and two band half-widths (our choice,
 # not published).
 ALARM_N = 90e3
@@ -212,7 +214,8 @@ class Events(Stage):
             if sign < 0:
                 patience_s = np.maximum(patience_s, LONGEST_SET_S)
                 may_start = may_start & ~column["near_bottom"]
-                settled &= ~falling
+                taken = slow & (excess > TAKEN_SHARE * string)
+                settled &= ~(falling | taken)
             # What is settled and yet no more than ringing may do must outlast half a swing.
             patience_s = np.where(settled, column["half_swing_s"], patience_s)
             # A block that has just begun to go faster is not yet told to.
