@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from monitor.interpret.lateness import AT_REST_S, SET_SPEED_M_S, may_be_back, tu
 from monitor.interpret.motion import GLITCH_SPAN_S
 from monitor.interpret.peaks import Peaks
 from monitor.interpret.pipe_motion import of_pipe
+from monitor.interpret.sides import Kind, Side
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tracker import Judgement, Tracker
 from monitor.interpret.transfer import GREATEST_GIVE_M
@@ -61,27 +61,6 @@ TAKEN_SHARE = 0.75
 # not published).
 ALARM_N = 90e3
 ALARM_SHARE = 0.10
-
-
-class Kind(NamedTuple):
-    """What follows one direction."""
-
-    name: str
-    tracker: Tracker
-    break_over: BreakOver
-    sign: float
-    limit_N: float
-
-
-class Side(NamedTuple):
-    """Excess in one direction, a value a row, and where it counts."""
-
-    excess: Floats
-    steady: Floats
-    way: NDArray[np.bool_]  # the string goes, or went last, in this direction
-    onward: NDArray[np.bool_]
-    may_start: NDArray[np.bool_]
-    settled: NDArray[np.bool_]  # no start that may be a usual one
 
 
 class Events(Stage):
@@ -223,6 +202,11 @@ class Events(Stage):
             patience_s = np.where(settled & (excess > column["sure_N"]), ONSET_S, patience_s)
             # There is no use in waiting in waves, which last longer, but for slips.
             settled &= (excess > column["sure_N"] + onset) | (follows & (sign > 0))
+            if sign > 0:
+                # A string at rest takes no load by itself: a counter may not show yet that the
+                # block goes back, and the friction in the sheaves turns over at once.
+                patience_s = np.where(settled & rest, ONSET_S, patience_s)
+                settled &= ~rest
             alarm = alarm_limit_N(rows, tracker.kind, usual, alarms, weakest)
             column[f"{tracker.kind}_excess_N"], column[f"{tracker.kind}_alarm_N"] = excess, alarm
             known = alarm[np.isfinite(alarm)]

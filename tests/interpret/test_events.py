@@ -92,6 +92,13 @@ def test_stopped_load_is_judged_by_the_last_direction() -> None:
     assert event.kind == "overpull"
 
 
+def test_load_that_jumps_before_the_counter_shows_the_block_go_back_is_no_pull() -> None:
+    """Friction of the sheaves turns over, a tenth of the load, within the step of a counter."""
+    script = learnt().move(25.0, LOAD_N).hold(40, LOAD_N).hold(0.8, LOAD_N + 120e3)
+    script.move(24.5, LOAD_N - 20e3, 0.1).hold(3, LOAD_N - 20e3)
+    assert overpulls(script) == []
+
+
 def test_down_and_high_is_no_event() -> None:
     script = Script()
     for _ in range(3):
