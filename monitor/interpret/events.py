@@ -98,7 +98,7 @@ class Events(Stage):
         self.over_rating = Tracker(
             "over_rating", "load with its uncertainty above the weakest rating"
         )
-        self.break_over_up, self.break_over_down = BreakOver(), BreakOver()
+        self.break_over_up, self.break_over_down = BreakOver(is_up=True), BreakOver()
         self.held = 0.0
         self.peaks = Peaks()
         self.recent = Tail(("time_s", "load"), FALL_WINDOW_S + 0.1, 4)
@@ -183,7 +183,7 @@ class Events(Stage):
             tracker, sign, limit_N = kind.tracker, kind.sign, kind.limit_N
             excess, may_start = side.excess, side.may_start
             settled = side.settled | held
-            patience_s = np.full(len(rows), PATIENCE_S)
+            patience_s = np.where(side.eased & ~held, np.inf, PATIENCE_S)
             # What friction may hold at a stop waits until slips are usually set.
             at_stop = column["held_drag_N"] > np.maximum(excess - limit_N, 0.0)
             patience_s = np.where(settled & at_stop, STOP_PATIENCE_S, patience_s)
@@ -265,12 +265,17 @@ class Events(Stage):
                 beyond = excess > np.maximum(kind.limit_N, column["band_N"])
             may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
         may_start = may_start & free & onward
-        usual_start, told = kind.break_over.follow(rows, excess, may_start, string)
+        lift = kind.break_over.is_lift(rows)
+        usual_start, told = kind.break_over.follow(rows, excess, may_start, string, lift)
         short_m = np.where(told, RINGING_M, BREAK_OVER_M)
         with np.errstate(invalid="ignore"):
-            settled = rest | (of_pipe(rows, "pipe_run_m") > short_m) | (excess > usual_start)
+            begun = (of_pipe(rows, "pipe_run_m") <= short_m) & ~(excess > usual_start)
+            # A string eased out of slips and held before it lets go: that is as usual at rest
+            # as on the way, once starts are known.
+            eased = begun & told & way & lift
+            settled = (rest & ~eased) | ~begun
         steady = sign * (of_pipe(rows, "pipe_smooth_N") - middle)
-        return Side(excess, steady, way, onward, may_start, settled)
+        return Side(excess, steady, way, onward, may_start, settled, eased)
 
     def _held(self, rows: Rows, kinds: Sequence[Kind], sides: Sequence[Side]) -> NDArray[np.bool_]:
         """Rows in which something has held the string and it has not run freely since.

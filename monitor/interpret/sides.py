@@ -31,3 +31,4 @@ class Side(NamedTuple):
     onward: NDArray[np.bool_]
     may_start: NDArray[np.bool_]
     settled: NDArray[np.bool_]  # no start that may be a usual one
+    eased: NDArray[np.bool_]  # within a start that is no higher than usual

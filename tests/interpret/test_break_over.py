@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from monitor.interpret.break_over import LEAST_STARTS, MARGIN, OUTSTANDING, BreakOver
-from tests.interpret.streams import EMPTY_N, Script
+from monitor.rig.rig import Section
+from tests.interpret.streams import EMPTY_N, Script, plain_rig
 
 LOAD_N = 1200e3
 
@@ -74,3 +75,60 @@ def test_who_pulls_again_where_it_held_is_told_at_once() -> None:
     late = [e for e in found if e.raised_us / 1e6 > begins_s]
     assert len(late) == 1
     assert late[0].raised_us / 1e6 - begins_s < 4.0  # 2 s until it is over, and one to tell
+
+
+def lifted_in(script: Script, height_N: float) -> Script:
+    """Lift a string out of slips, ``height_N`` too heavy, then lower a stand of it."""
+    script.hold(10, EMPTY_N).move(29.0, EMPTY_N, 0.8).hold(20, EMPTY_N)
+    script.ramp(29.2, LOAD_N + height_N).move(29.4, LOAD_N + height_N, 0.1)
+    script.hold(4, LOAD_N + height_N).move(29.3, LOAD_N, 0.1).move(1.2, LOAD_N - 60e3)
+    return script.hold(2, LOAD_N - 60e3).ramp(1.0, EMPTY_N)
+
+
+def test_lifts_out_of_slips_while_tripping_in_are_starts() -> None:
+    """70 kN over at every lift, after which the string goes down freely: it sticks a little."""
+    script = Script()
+    for _ in range(3):
+        script.stand_out(LOAD_N)
+    for _ in range(9):
+        lifted_in(script, 70e3)
+    assert len(overpulls(script)) <= LEAST_STARTS
+
+
+def test_a_lift_far_beyond_the_usual_is_told() -> None:
+    script = Script()
+    for _ in range(3):
+        script.stand_out(LOAD_N)
+    for _ in range(6):
+        lifted_in(script, 20e3)
+    begins_s = script.seconds
+    lifted_in(script, 150e3)
+    found = [e for e in script.run(2000.0).events if e.kind == "overpull"]
+    assert [e.raised_us / 1e6 > begins_s for e in found] == [True]
+
+
+def test_a_usual_start_held_before_it_lets_go_raises_nothing() -> None:
+    """A crew that lifts the string, stops for 15 s with it stuck as usual, and goes on."""
+    script = trip(*[60e3] * 8)
+    begins_s = script.seconds
+    for _ in range(3):
+        script.hold(10, EMPTY_N).ramp(1.2, LOAD_N + 60e3).hold(15, LOAD_N + 60e3)
+        script.move(2.0, LOAD_N + 60e3, 0.3).move(29.0, LOAD_N).hold(3, LOAD_N)
+        script.ramp(28.8, EMPTY_N).hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
+    found = [e for e in script.run(2000.0).events if e.kind == "overpull"]
+    assert [e for e in found if e.raised_us / 1e6 > begins_s] == []
+
+
+def test_a_string_never_seen_going_down_is_not_judged_in_its_first_decimetres() -> None:
+    """Lowered 0.3 m before slips are set, it turns over by 170 kN: more drag than guessed."""
+    pipe = Section("drill pipe", None, 0.127, 0.1086, 441.0)
+    rig = plain_rig(string=(pipe,), mud_density_kg_m3=1200.0)
+    # 2000 m of 441 N/m in 1200 kg/m3 weigh 747 kN (buoyancy 0.847): 20 kN of drag hoisting.
+    up_N = EMPTY_N + 767e3
+    script = Script()
+    for _ in range(4):
+        script.hold(10, EMPTY_N).ramp(script.block[-1] + 0.2, up_N).move(29.0, up_N)
+        script.hold(2, up_N).ramp(28.7, up_N - 170e3, 0.1).ramp(28.6, EMPTY_N, 0.1)
+        script.hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
+    found = script.run(2100.0, rig=rig).events
+    assert [event.kind for event in found] == []
