@@ -19,6 +19,9 @@ DRAG_SHARE, DRAG_SHARE_SPREAD = 0.8, 0.15
 # Drag as a share of the neutral weight of the string where nothing tells it, and its spread:
 # from a straight hole to a long reach, where it is near half (common practice, from memory).
 USUAL_DRAG, USUAL_DRAG_SPREAD = 0.18, 0.12
+# Where nothing of it was seen yet and no survey is told, the hole may be deviated all the same:
+# two of these leave half the string's weight, as at 60 degrees (derived: cos 60).
+UNSEEN_SPREAD = 0.25
 # The same where only the weight one way is known and no string described: twice it reaches
 # half, the long reach, from a share that may as well be nothing.
 WEIGHT_ALONE_SPREAD = 0.16
@@ -77,7 +80,7 @@ def guessed_loads(
     low_up, low_up_spread = _by_share(up, -1.0, drag_share, drag_share_spread)
     high_down, high_down_spread = _by_share(down, 1.0, drag_share, drag_share_spread)
     usual = USUAL_DRAG * neutral
-    usual_spread = np.hypot(USUAL_DRAG_SPREAD * neutral, error_up)
+    usual_spread = np.hypot(np.hypot(USUAL_DRAG_SPREAD, UNSEEN_SPREAD) * neutral, error_up)
     lowering = _first(
         (by_up, neutral - DRAG_SHARE * drag_up, np.hypot(DRAG_SHARE_SPREAD * drag_up, error_down)),
         (np.isfinite(up), low_up, low_up_spread),

@@ -50,6 +50,13 @@ def test_with_nothing_learnt_the_described_string_tells_both() -> None:
     assert spread_up == spread_down > 50e3
 
 
+def test_a_deviated_hole_nobody_surveyed_lies_within_the_interval() -> None:
+    """A straight hole at 60 degrees, friction 0.2: w L (cos 60 -+ 0.2 sin 60), soft string."""
+    up, down, spread_up, spread_down = guess(NAN, NAN, 1250e3)
+    assert abs(up - 250e3 - 1000e3 * (0.5 + 0.2 * 0.866)) < 2.0 * spread_up
+    assert abs(down - 250e3 - 1000e3 * (0.5 - 0.2 * 0.866)) < 2.0 * spread_down
+
+
 def test_a_weight_that_leaves_no_drag_is_not_believed() -> None:
     """A described string heavier than what hangs: its drag would be negative."""
     _, down, _, _ = guess(1200e3, NAN, 1250e3)
