@@ -132,7 +132,8 @@ class BreakOver(Carried):
                 highest = float(np.max(excess_N[part][short[part]]))
                 self.highest_N = max(self.highest_N, highest)
             if far[part].any():
-                starts[start + int(np.argmax(far[part]))] = self.highest_N
+                row = start + int(np.argmax(far[part]))
+                starts[row] = _beyond_drag(self.highest_N, excess_N[row])
                 self.told = True
         if len(begins) > begun:
             self.highest_N, self.told = 0.0, False
@@ -169,7 +170,14 @@ class BreakOver(Carried):
             lifted = excess_N[part][short]
             self.lifted_N = max(self.lifted_N, float(np.max(lifted, initial=0.0)))
             if end < stop:
-                if usable[end] or (down[end] and self.lifted_N > 0.0):
+                if usable[end]:
+                    starts[end] = _beyond_drag(self.lifted_N, excess_N[end])
+                elif down[end] and self.lifted_N > 0.0:
                     starts[end] = self.lifted_N
                 self.lifted_N = NONE_N
         return starts
+
+
+def _beyond_drag(height_N: float, running_N: float) -> float:
+    """Height of a start over what drags on once the string runs: that is no break-over."""
+    return max(height_N - max(float(np.nan_to_num(running_N)), 0.0), 0.0)

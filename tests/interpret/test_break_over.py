@@ -132,3 +132,18 @@ def test_a_string_never_seen_going_down_is_not_judged_in_its_first_decimetres() 
         script.hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
     found = script.run(2100.0, rig=rig).events
     assert [event.kind for event in found] == []
+
+
+def test_drag_that_stays_is_no_break_over() -> None:
+    """Three stands drag 150 kN all the way: what is held at the next start is told at once."""
+    script = trip(*[10e3] * 5)
+    for _ in range(3):
+        script.hold(10, EMPTY_N).ramp(1.2, LOAD_N + 150e3).move(14.0, LOAD_N + 150e3)
+        script.move(29.0, LOAD_N).hold(3, LOAD_N).ramp(28.8, EMPTY_N).hold(20, EMPTY_N)
+        script.move(1.0, EMPTY_N, 0.8)
+    before = script.seconds
+    stand_with_start(script, 120e3)
+    found = [e for e in script.run(2000.0).events if e.kind == "overpull"]
+    late = [e.raised_us / 1e6 - before for e in found if e.raised_us / 1e6 > before]
+    assert len(late) == 1
+    assert late[0] < 14.0
