@@ -71,8 +71,7 @@ from monitor.rig.rig import Rig
 
 NAN = float("nan")
 
-# How a clock step is bridged in the time the stages see.
-STEP_S = 1.0
+STEP_S = 1.0  # what bridges a clock step in the time the stages see
 
 
 class Pipeline:

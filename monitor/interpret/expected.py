@@ -16,6 +16,7 @@ from monitor.interpret.between import between_N
 from monitor.interpret.circulation import SIDES, shifted
 from monitor.interpret.drag_share import DragShare
 from monitor.interpret.drilling_weights import Caught
+from monitor.interpret.following import Following
 from monitor.interpret.given_depth import GivenDepth
 from monitor.interpret.guess import LENGTH_SPREAD_M, guessed_loads
 from monitor.interpret.heave import excess_N
@@ -39,8 +40,6 @@ from monitor.interpret.steady import free_run
 from monitor.interpret.trend import (
     REACH_M,
     SLOPE_GUESS_N_M,
-    SLOPE_SPREAD_KNOWN,
-    SLOPE_SPREAD_UNKNOWN,
     Parameters,
     Second,
     Trend,
@@ -64,9 +63,6 @@ NAN = float("nan")
 # Two standard deviations: about 95 % of normal samples.
 COVERAGE = 2.0
 LEAST_BAND_N = 6e3
-# What a whole stand is off lasts as long as a pull: beyond two standard deviations lies one
-# stand in 44. One in 200 lies beyond 2.6 (derived: one side of a bell), so much more squared.
-STAND_BEYOND = (2.6**2 - COVERAGE**2) ** 0.5
 # What is no further off than this many bands (99.9 % of normal samples) and the inertia must
 # last longer than half a swing of the string to be believed.
 SURE = 1.6
@@ -96,6 +92,7 @@ class Expected(Stage):
         "drag_share",
         "held_loops",
         "short_strokes",
+        "following",
         "given_depth",
         "quickening",
         "out_of_sight",
@@ -113,16 +110,15 @@ class Expected(Stage):
         self.speeds = Speeds()
         self.quickening = Quickening()
         self.out_of_sight = OutOfSight()
-        self.short_strokes = ShortStrokes()
+        self.short_strokes, self.following = ShortStrokes(), Following()
         self.given_depth = GivenDepth()
 
     def gap(self) -> None:
         """Accelerations do not reach across a gap."""
-        self.speeds.gap()
-        self.ringing.gap()
-        self.held_loops.gap()
-        self.quickening.gap()
+        for part in (self.speeds, self.ringing, self.held_loops, self.quickening):
+            part.gap()
         self.short_strokes.gap()
+        self.following.gap()
 
     def command(self, command: Command) -> None:
         """A new line count, gear or mud changes every load: learn again."""
@@ -172,9 +168,7 @@ class Expected(Stage):
         rotary = rows.channel("rotary_speed")
         stopped, held = held, pace(held, turning_now, rotary, self.contact_m)
         drag: Floats = np.zeros(len(rows))
-        middles: list[Floats] = []
-        spreads: list[Floats] = []
-        stands: list[Floats] = []
+        middles, spreads, stands = list[Floats](), list[Floats](), list[Floats]()
         for side, sign in enumerate((1.0, -1.0)):
             parameters = parameters_of_rows(tables, rows_at, rows, side)
             centre, centre_speed, level, slope, speed_slope, *deviation = parameters
@@ -190,7 +184,7 @@ class Expected(Stage):
             doubts = [deviation[0], deviation[1] * moved, deviation[2] * faster]
             doubts.append(drag_doubt_N(speed_slope * own, turning_now, rotary))
             spreads.append(np.sqrt(sum(doubt**2 for doubt in doubts)))
-            stands.append(np.where(np.isfinite(level), STAND_BEYOND * deviation[3], 0.0))
+            stands.append(np.where(np.isfinite(level), deviation[3], 0.0))
         up, down = (shifted(rows, m, side) for m, side in zip(middles, SIDES, strict=True))
         rows.column["held_drag_N"] = np.maximum(np.nan_to_num(drag), 0.0)
         loops = self.held_loops.follow(rows, (up, down))
@@ -230,9 +224,8 @@ class Expected(Stage):
         sure = root_sum(times * root_sum(band, ringing), NONE_SHOWN * about)
         band = root_sum(lasting, ringing)
         waves = rows.column.get("follows_heave", False)  # what is off lasts as long as a wave
-        rows.column["sure_N"] = sure
         lasting = root_sum(lasting, np.where(direction < 0, stands[1], stands[0]))
-        rows.column["lasting_band_N"] = np.where(waves, band, lasting)
+        rows.column["sure_N"], rows.column["lasting_band_N"] = sure, np.where(waves, band, lasting)
         hanging = rows.column["phase"] == 2
         rows.column["expected_up_N"], rows.column["expected_down_N"] = up, down
         active = between_N(rows, active)
@@ -296,20 +289,6 @@ class Expected(Stage):
         hangs = described_weight_N(self.string, self.mud_density_kg_m3, depth_m, above_m)
         return self.travelling_weight_N + hangs
 
-    def _prior(
-        self, base_N: float, load_N: float, depth_m: float, side: int, *, turning: bool = False
-    ) -> tuple[float, float, float]:
-        """Prior slope, its spread [N/m] and the string's weight [N]."""
-        string = max(load_N - self.travelling_weight_N, 0.0)
-        if self.string and math.isfinite(depth_m):
-            per_m = max(base_N - self.travelling_weight_N, 1.0) / max(depth_m, 1.0)
-            slope = self.soft.slope_N_m(side, depth_m, turning=turning)
-            return slope, SLOPE_SPREAD_KNOWN * per_m, string
-        if depth_m > 200.0:
-            per_m = string / depth_m
-            return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
-        return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
-
     def _learn(
         self, rows: Rows, swings: tuple[Floats, Floats]
     ) -> list[tuple[int, tuple[Parameters, ...]]]:
@@ -347,7 +326,7 @@ class Expected(Stage):
         seconds = SteadySeconds(rows, blocks)
         depth_m = seconds.last["bit_depth_m"]
         base = self._base(depth_m, seconds.last["hung_m"] - seconds.last["along_m"])
-        return seconds.lessons(
+        lessons = seconds.lessons(
             swings,
             base_N=base,
             sided_N=self.soft.sided_N(self.mud_density_kg_m3, base, depth_m),
@@ -355,6 +334,8 @@ class Expected(Stage):
             stand=self.stand + np.searchsorted(sets, seconds.at, side="right"),
             contact_m=self.contact_m,
         )
+        weight_N = self.travelling_weight_N
+        return [lesson for lesson in lessons if self.following.is_free(lesson, weight_N)]
 
     def _take(self, lesson: Lesson) -> bool:
         """Let a steady second teach; whether the trend of its direction changed."""
@@ -364,7 +345,9 @@ class Expected(Stage):
         if turning and trend.is_near(lesson.along_m):
             return False
         sided_N = (lesson.up_N, lesson.down_N)
-        prior = self._prior(lesson.base_N, lesson.load_N, lesson.depth_m, side, turning=turning)
+        gear_N = self.travelling_weight_N
+        string_N = (lesson.base_N - gear_N, lesson.load_N - gear_N)
+        prior = self.soft.prior(*string_N, lesson.depth_m, side, turning=turning)
         if turning:
             trend.law = learnt_law(TURNING_LAWS[side], pair[1 - side], prior[2])
         seen = Second(
@@ -400,7 +383,9 @@ class Expected(Stage):
             depth = np.array([weight.depth_m])
             base = self._base(depth, np.array([above_m]))
             sided = self.soft.sided_N(self.mud_density_kg_m3, base, depth)[side]
-            prior = self._prior(float(base[0]), weight.load_N, weight.depth_m, side)
+            gear_N = self.travelling_weight_N
+            string_N = (float(base[0]) - gear_N, weight.load_N - gear_N)
+            prior = self.soft.prior(*string_N, weight.depth_m, side)
             seen = Second(
                 weight.along_m,
                 weight.along_m + above_m,

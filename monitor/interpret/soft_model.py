@@ -27,7 +27,14 @@ from monitor.interpret.soft_fit import (
 from monitor.interpret.soft_tables import GRID_M, SoftTables, has_bends
 from monitor.interpret.speeds import GREATEST_SPEED_M_S
 from monitor.interpret.stage import Carried, Rows
-from monitor.interpret.trend import LEAST_STAND_SCATTER_N, SPACING_M, Second
+from monitor.interpret.trend import (
+    LEAST_STAND_SCATTER_N,
+    SLOPE_GUESS_N_M,
+    SLOPE_SPREAD_KNOWN,
+    SLOPE_SPREAD_UNKNOWN,
+    SPACING_M,
+    Second,
+)
 from monitor.mechanics.pipe import string_weight_N
 from monitor.model import Floats
 from monitor.rig.rig import Rig, Section
@@ -126,6 +133,23 @@ class SoftModel(Carried):
     def begin(self) -> None:
         """Begin a piece: what is known holds from its first row on."""
         self._held = [(0, self.fit)]
+
+    def prior(
+        self, base_N: float, string_N: float, depth_m: float, side: int, *, turning: bool = False
+    ) -> tuple[float, float, float]:
+        """Slope of the load against depth as foretold, its spread [N/m], the string's weight [N].
+
+        ``base_N`` is the weight of the described string, ``string_N`` what hung on the hook.
+        """
+        string = max(string_N, 0.0)
+        if self.string and math.isfinite(depth_m):
+            per_m = max(base_N, 1.0) / max(depth_m, 1.0)
+            slope = self.slope_N_m(side, depth_m, turning=turning)
+            return slope, SLOPE_SPREAD_KNOWN * per_m, string
+        if depth_m > 200.0:
+            per_m = string / depth_m
+            return per_m, SLOPE_SPREAD_UNKNOWN * per_m + 10.0, string
+        return SLOPE_GUESS_N_M, SLOPE_SPREAD_UNKNOWN * SLOPE_GUESS_N_M, string
 
     def sided_N(
         self, density_kg_m3: float, base_N: Floats, depth_m: Floats

@@ -21,7 +21,7 @@ from monitor.model import Floats
 NAN = float("nan")
 
 # Centre, speed at the centre, level, slope against depth, against speed, their spreads, and
-# the part of the level's spread by which whole stands are off.
+# how much wider a band must be for what whole stands are off (to be squared).
 Parameters = tuple[float, float, float, float, float, float, float, float, float]
 
 # One observation for so much pipe travel: a stand gives about forty, whatever its speed.
@@ -46,6 +46,9 @@ STAND_SCATTER_SHARE = 0.012
 LEAST_STAND_SCATTER_N = 3e3
 # How far stands were off what was foretold of them fades, so that about ten count.
 FORETOLD_FADING = 0.9
+# What a whole stand is off lasts as long as a pull: beyond two standard deviations, the band of
+# seconds, lies one stand in 44. One in 200 lies beyond 2.6 (derived: one side of a bell).
+STAND_BEYOND = (2.6**2 - 2.0**2) ** 0.5
 # Prior spread of the slope against depth, with and without the string described.
 SLOPE_SPREAD_KNOWN = 0.25
 SLOPE_SPREAD_UNKNOWN = 0.6
@@ -180,7 +183,7 @@ class Trend(Carried):
             math.hypot(self.noise_N, self.scatter_N, self.doubt_N),
             self.slope_spread_N_m,
             self.speed_spread,
-            self.scatter_N,
+            STAND_BEYOND * self.scatter_N,
         )
 
     def middle_N(self, hung_m: float, speed_m_s: float) -> float:

@@ -16,6 +16,11 @@ EMPTY_N = 250e3
 LINES = 10
 
 
+def stand_N(load_N: float, depth_m: float = 2000.0) -> float:
+    """Weight of a stand of 27.8 m of a string that weighs the same all along."""
+    return (load_N - EMPTY_N) / depth_m * 27.8
+
+
 def plain_rig(**changes: object) -> Rig:
     """Return a rig without sheave friction and with 40 kN event limits."""
     settings: dict[str, object] = {
@@ -64,6 +69,13 @@ class Script:
         self.hold(10, EMPTY_N).ramp(self.block[-1] + 0.2, load_N).move(top_m, load_N)
         self.hold(3, load_N).ramp(top_m - 0.2, EMPTY_N).hold(20, EMPTY_N)
         return self.move(1.0, EMPTY_N, 0.8)
+
+    def stands_out(self, count: int, load_N: float, each_N: float | None = None) -> Script:
+        """Pull stands; the one after them would weigh ``load_N``, each before it a stand more."""
+        each_N = stand_N(load_N) if each_N is None else each_N
+        for left in range(count, 0, -1):
+            self.stand_out(load_N + left * each_N)
+        return self
 
     def stand_in(self, load_N: float, top_m: float = 29.0) -> Script:
         """Go up empty, take the string, lower one stand, set it in slips."""

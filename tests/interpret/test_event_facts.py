@@ -8,27 +8,33 @@ import pytest
 
 from monitor.model import Command, Event, Output
 from monitor.pipeline import Pipeline
-from tests.interpret.streams import EMPTY_N, Script, plain_rig
+from tests.interpret.streams import EMPTY_N, Script, plain_rig, stand_N
 
 NAN = float("nan")
 OUT_N, IN_N = 1000e3, 900e3
+DEPTH_M = 2500.0
 PULL_N = 80e3
 TOP_M, BOTTOM_M = 29.0, 1.2
 
 
-def pulled(script: Script, held_N: float = 0.0) -> Script:
-    """Pull one stand; between 10 and 12 m of block height something may hold it."""
-    script.hold(10, EMPTY_N).ramp(script.block[-1] + 0.2, OUT_N).move(10.0, OUT_N)
-    script.move(12.0, OUT_N + held_N).move(TOP_M, OUT_N)
-    script.hold(3, OUT_N).ramp(TOP_M - 0.2, EMPTY_N).hold(20, EMPTY_N)
+def pulled(script: Script, held_N: float = 0.0, stands: int = 0) -> Script:
+    """Pull one stand; between 10 and 12 m of block height something may hold it.
+
+    ``stands``: how many more hang on it than on the one that weighs ``OUT_N``.
+    """
+    load_N = OUT_N + stands * stand_N(OUT_N, DEPTH_M)
+    script.hold(10, EMPTY_N).ramp(script.block[-1] + 0.2, load_N).move(10.0, load_N)
+    script.move(12.0, load_N + held_N).move(TOP_M, load_N)
+    script.hold(3, load_N).ramp(TOP_M - 0.2, EMPTY_N).hold(20, EMPTY_N)
     return script.move(1.0, EMPTY_N, 0.8)
 
 
-def run_in(script: Script, held_N: float = 0.0) -> Script:
+def run_in(script: Script, held_N: float = 0.0, stands: int = 0) -> Script:
     """Run one stand back in over the same depths."""
+    load_N = IN_N + stands * stand_N(OUT_N, DEPTH_M)
     script.hold(10, EMPTY_N).move(TOP_M - 0.2, EMPTY_N, 0.8).hold(20, EMPTY_N)
-    script.ramp(TOP_M, IN_N).hold(2, IN_N).move(12.0, IN_N).move(10.0, IN_N - held_N)
-    return script.move(BOTTOM_M, IN_N).hold(2, IN_N).ramp(1.0, EMPTY_N)
+    script.ramp(TOP_M, load_N).hold(2, load_N).move(12.0, load_N).move(10.0, load_N - held_N)
+    return script.move(BOTTOM_M, load_N).hold(2, load_N).ramp(1.0, EMPTY_N)
 
 
 def held(output: Output, kind: str) -> list[Event]:
@@ -39,16 +45,16 @@ def out_and_in(*, out_N: float, in_N: float) -> Script:
     """Eight stands out, the sixth held; eight stands in again, the third of them held there."""
     script = Script(1.0)
     for number in range(1, 9):
-        pulled(script, out_N if number == 6 else 0.0)
+        pulled(script, out_N if number == 6 else 0.0, 6 - number)
     for number in range(8, 0, -1):
-        run_in(script, in_N if number == 6 else 0.0)
+        run_in(script, in_N if number == 6 else 0.0, 6 - number)
     return script
 
 
 def test_work_is_excess_times_travel() -> None:
     script = Script(1.0)
     for number in range(1, 8):
-        pulled(script, PULL_N if number == 6 else 0.0)
+        pulled(script, PULL_N if number == 6 else 0.0, 6 - number)
     (event,) = held(script.run(2500.0), "overpull")
     # By hand: 80 kN over 2 m; the speed's windows blur the edges by a few decimetres.
     assert event.work_J == pytest.approx(PULL_N * 2.0, rel=0.15)

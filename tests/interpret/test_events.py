@@ -6,16 +6,14 @@ import numpy as np
 import pytest
 
 from monitor.model import Event, State
-from tests.interpret.streams import EMPTY_N, Script, act
+from tests.interpret.streams import EMPTY_N, Script, act, stand_N
 
 LOAD_N = 1200e3
 
 
 def learnt(stands: int = 3) -> Script:
     """Return a trip out whose hoisting load is known by now, a stand just begun."""
-    script = Script()
-    for _ in range(stands):
-        script.stand_out(LOAD_N)
+    script = Script().stands_out(stands, LOAD_N)
     return script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(10.0, LOAD_N)
 
 
@@ -50,8 +48,8 @@ def test_overpull_has_start_end_peak_and_depth() -> None:
 
 def test_slack_off_is_a_magnitude_with_the_least_load() -> None:
     script = Script()
-    for _ in range(3):
-        script.stand_in(LOAD_N)
+    for left in (3, 2, 1):
+        script.stand_in(LOAD_N - left * stand_N(LOAD_N))
     script.hold(10, EMPTY_N).move(29.0, EMPTY_N).ramp(29.2, LOAD_N).move(20.0, LOAD_N)
     script.move(18.0, LOAD_N - 120e3).move(1.2, LOAD_N).hold(5, LOAD_N)
     (event,) = overpulls(script)
@@ -167,9 +165,7 @@ def test_drag_that_turns_over_within_a_tenth_of_travel_is_none() -> None:
 
 
 def at_10_hz(stands: int = 3) -> Script:
-    script = Script(hz=10.0)
-    for _ in range(stands):
-        script.stand_out(LOAD_N)
+    script = Script(hz=10.0).stands_out(stands, LOAD_N)
     return script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(10.0, LOAD_N)
 
 

@@ -13,15 +13,14 @@ from tests.interpret.streams import EMPTY_N, NAN, Script, plain_rig, with_gap
 LOAD_N = 1200e3
 # Ten stands of 27.8 m of 5 in pipe in mud, 290 N/m (derived).
 LIGHTER_N = 80e3
+STAND_N = LIGHTER_N / 10
 PULL_N = 150e3
 STANDS = 4
 
 
 def _out(stands: int, load_N: float, script: Script | None = None) -> Script:
-    script = script or Script()
-    for _ in range(stands):
-        script.stand_out(load_N)
-    return script
+    """Stands out, the first of which weighs so much."""
+    return (script or Script()).stands_out(stands, load_N - stands * STAND_N, STAND_N)
 
 
 def _with_spell(kind: str, seconds: float) -> tuple[Samples, float]:
@@ -30,7 +29,7 @@ def _with_spell(kind: str, seconds: float) -> tuple[Samples, float]:
     first = len(script.block)
     script.hold(seconds, EMPTY_N)
     last = len(script.block)
-    samples = _out(STANDS, LOAD_N - LIGHTER_N, script).samples()
+    samples = _out(STANDS, LOAD_N - STANDS * STAND_N - LIGHTER_N, script).samples()
     load = samples.values["deadline_tension"]
     # A line is never silent: 200 N of noise (common practice) but for the frozen spell.
     noise = np.random.default_rng(1).normal(0.0, 200.0, len(load))
@@ -55,7 +54,8 @@ def test_lighter_string_after_a_quarter_of_an_hour_is_no_event(kind: str) -> Non
     output = Pipeline(plain_rig(), bit_depth_m=2000.0).feed(samples)
     assert _loads(output) == []
     weights = [row.moving_weight_N for row in output.trip_rows if not row.void]
-    assert weights[-1] == pytest.approx(LOAD_N - LIGHTER_N, abs=2e3)
+    last_N = LOAD_N - (2 * STANDS - 1) * STAND_N - LIGHTER_N
+    assert weights[-1] == pytest.approx(last_N, abs=2e3)
 
 
 def test_new_normal_is_known_after_one_stand() -> None:
@@ -85,14 +85,18 @@ def test_doubt_widens_the_spread_and_ends_with_eight_metres() -> None:
     """12 observations of 0.7 m (``LEAST_OBSERVATIONS``, ``SPACING_M``) make the new level."""
     trend, prior = Trend(), (250.0, 60.0, 1e6)
     for i in range(60):
-        trend.add(Second(-0.8 * i, 2000.0 - 0.8 * i, 5e3, 0.5, 1.0 + i // 30, True), prior)
+        trend.add(
+            Second(-0.8 * i, 2000.0 - 0.8 * i, 5e3 - 200.0 * i, 0.5, 1.0 + i // 30, True), prior
+        )
     before = trend.parameters()
     trend.doubt(60e3)
     doubted = trend.parameters()
     assert doubted[5] == pytest.approx(np.hypot(before[5], 60e3))
     changed = [
-        trend.add(Second(-50.0 - 0.8 * i, 1950.0 - 0.8 * i, -70e3, 0.5, 3.0, True), prior)
-        for i in range(12)
+        trend.add(
+            Second(-58.8 + 0.8 * i, 1941.2 + 0.8 * i, -70e3 + 200.0 * i, 0.5, 3.0, True), prior
+        )
+        for i in range(-11, 1)
     ]
     assert changed == [False] * 11 + [True]
     assert trend.parameters()[2] == pytest.approx(-70e3, abs=1e3)

@@ -64,7 +64,7 @@ def test_slips_set_while_a_slack_off_is_open_make_no_peak() -> None:
 
 
 def test_a_pull_that_lasts_until_slips_are_set_keeps_its_peak() -> None:
-    """Hoisted under a load that comes and goes to the top of the stand, and set there: all below counts."""
+    """Held over the last metres of a stand and set at its top: what was lower counts."""
     script = Script(hz=10.0)
     for _ in range(5):
         script.stand_out(LOAD_N)

@@ -14,7 +14,7 @@ from monitor.interpret.speeds import WAVE_SPEED_M_S
 from monitor.model import Event, Output
 from monitor.pipeline import Pipeline
 from monitor.rig.rig import EventLimits
-from tests.interpret.streams import EMPTY_N, Script, plain_rig
+from tests.interpret.streams import EMPTY_N, Script, plain_rig, stand_N
 
 LOAD_N = 1200e3
 DEPTH_M = 3000.0
@@ -32,23 +32,27 @@ def ringing(rows: int, step_s: float, amplitude_N: float) -> np.ndarray:
     return result
 
 
-def stand(script: Script, amplitude_N: float, more_N: float = 0.0, at_m: float = 6.0) -> None:
-    """Pull a stand that starts at once from slow to full speed; ``more_N`` over two metres."""
-    script.hold(10, EMPTY_N).ramp(1.2, LOAD_N).move(4.5, LOAD_N, 0.15)
+def stand(script: Script, amplitude_N: float, left: int, more_N: float = 0.0) -> None:
+    """Pull a stand that starts at once from slow to full speed; ``more_N`` over two metres.
+
+    ``left``: how many more stands hang on it than on the last one.
+    """
+    at_m, load_N = 6.0, LOAD_N + left * stand_N(LOAD_N, DEPTH_M)
+    script.hold(10, EMPTY_N).ramp(1.2, load_N).move(4.5, load_N, 0.15)
     path = round((29.0 - 4.5) / SPEED_M_S / script.step_s)
     block = np.linspace(4.5, 29.0, path + 1)[1:]
-    load = LOAD_N + ringing(path, script.step_s, amplitude_N)
+    load = load_N + ringing(path, script.step_s, amplitude_N)
     load += np.where((block > at_m) & (block < at_m + 2.0), more_N, 0.0)
     script.move(29.0, load, SPEED_M_S)
-    script.hold(3, LOAD_N).ramp(28.8, EMPTY_N).hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
+    script.hold(3, load_N).ramp(28.8, EMPTY_N).hold(20, EMPTY_N).move(1.0, EMPTY_N, 0.8)
 
 
 def trip(amplitude_N: float, stands: int, more_N: float = 0.0) -> tuple[Output, list[Event]]:
     script = Script(hz=10.0)
-    for _ in range(stands):
-        stand(script, amplitude_N)
+    for left in range(stands, 0, -1):
+        stand(script, amplitude_N, left)
     begins_us = round(script.seconds * 1e6)
-    stand(script, amplitude_N, more_N)
+    stand(script, amplitude_N, 0, more_N)
     output = Pipeline(RIG, bit_depth_m=DEPTH_M).feed(script.samples())
     loads = [e for e in output.events if e.kind in ("overpull", "slack_off")]
     return output, [e for e in loads if e.start_us >= begins_us]

@@ -33,9 +33,7 @@ def described(**changes: object) -> Rig:
 
 def tripping() -> Script:
     """Return a trip out with its hoisting load known, the next stand under way."""
-    script = Script()
-    for _ in range(3):
-        script.stand_out(FREE_N)
+    script = Script().stands_out(3, FREE_N, 27.8 * STRING[-1].weight_in_air_N_m)
     return script.hold(10, EMPTY_N).ramp(1.2, FREE_N).move(STUCK_AT_M, FREE_N)
 
 
