@@ -25,6 +25,9 @@ SET_SPEED_M_S, CREEP_M_S = 0.3, 0.05
 SLOWING_M_S2 = 0.05
 # Friction in the sheaves has turned over by then: the play of a reversal and the way to turn.
 TURNED_M = 0.05
+# Gone back by less than a step, the block stands so long before slips are set and show it
+# (common practice, quick crews).
+STANDS_S = 3.0
 # The block stood so long before the string was taken, and is waited for no longer.
 LOOK_BACK_S = 10.0
 HALF = 0.5
@@ -137,4 +140,4 @@ def turning_seen_s(rows: Rows) -> Floats:
     column = rows.column
     step_m = np.where(np.isfinite(column["least_step_m"]), column["least_step_m"], 0.0)
     result: Floats = column["block_late_s"] + (TURNED_M + step_m) / CREEP_M_S
-    return result
+    return np.where(step_m > TURNED_M, result + STANDS_S, result)
