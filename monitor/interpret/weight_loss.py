@@ -180,6 +180,8 @@ class WeightLoss(Stage):
         fell = clean & (sustained - load >= lost.limit_N)
         stayed = sliding_high(joined["block"], wide, kept) - block <= DOWN_M
         begins = hanging & fell & stayed & (lost.below_N >= lost.limit_N) & ~column["on_bottom"]
+        # Sheaves that are turning over read as if the load had changed.
+        begins &= ~(column["pressed"] * column["friction_state"] < 0.0)
         ends = (lost.below_N < lost.limit_N - BACK_N) | ~hanging | (column["moving"] < 0)
         ends |= column["on_bottom"]
         latched = forward_fill(self.latched, begins.astype(float), begins | ends)

@@ -9,6 +9,7 @@ from monitor.model import Event
 from monitor.pipeline import Pipeline
 from monitor.rig.rig import Rig
 from tests.interpret.streams import EMPTY_N, Script, plain_rig, with_gap
+from tests.laws.records import simulated
 
 FREE_N = 1200e3
 
@@ -23,6 +24,15 @@ def tripping(hz: float = 5.0) -> Script:
 
 def told(script: Script, rig: Rig | None = None) -> list[Event]:
     return [e for e in script.run(rig=rig).events if e.kind in ("weight_loss", "light")]
+
+
+def test_sheaves_that_turn_over_at_the_next_pull_take_no_weight() -> None:
+    """A stuck string set down, then pulled: the dead line reads 6 % less for a row at 1 Hz."""
+    rig, samples, depth_m = simulated("stuck_pipe", 0.6, hz=1.0, seed=1003)
+    output = Pipeline(rig, bit_depth_m=depth_m).feed(samples)
+    kinds = {event.kind for event in output.events}
+    assert "stuck" in kinds
+    assert "weight_loss" not in kinds
 
 
 @pytest.mark.parametrize("hz", [10.0, 5.0, 1.0])
