@@ -26,11 +26,10 @@ from monitor.interpret.bottom_seconds import (
     TIME,
     hanging_seconds,
     in_service,
-    middle,
 )
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.tares import HELD_M, HELD_SECONDS, Tares, drill_off_N_s
-from monitor.interpret.windows import held_from
+from monitor.interpret.windows import held_from, middle
 from monitor.model import Activity, Command, Floats
 from monitor.rig.rig import Rig
 

@@ -33,11 +33,6 @@ def hanging_seconds(rows: Rows, blocks: Blocks, wanted: NDArray[np.bool_]) -> Fl
     return np.column_stack([column[wanted] for column in columns])
 
 
-def middle(values: list[float]) -> float:
-    """Median of a short list, the upper one of two (numpy's takes longer than the sort)."""
-    return sorted(values)[len(values) // 2]
-
-
 def in_service(turning: float, flow: float) -> bool:
     """Rotating and circulating as when drilling, as far as the record can say."""
     if math.isfinite(turning) and turning < TURNING_RAD_S and not flow > FLOWING_M3_S:

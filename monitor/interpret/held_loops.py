@@ -21,7 +21,7 @@ from monitor.interpret.stage import Blocks, Carried, Rows
 from monitor.interpret.steady import sheaves_turned
 from monitor.interpret.transfer import TRANSMITTER_LAG_S
 from monitor.interpret.turning_drag import YES
-from monitor.interpret.windows import held_from
+from monitor.interpret.windows import held_from, middle
 from monitor.model import Floats
 
 # Loads up and down, and their standard deviations.
@@ -138,7 +138,7 @@ class HeldLoops(Carried):
     def _drag(self) -> tuple[float, float]:
         if not self.widths:
             return NAN, NAN
-        width = sorted(self.widths)[len(self.widths) // 2]
+        width = middle(self.widths)
         spread = math.hypot(DRAG_OVER_WIDTH * LEAST_SPREAD_N, DRAG_OVER_WIDTH_SPREAD * width)
         return DRAG_OVER_WIDTH * width, spread
 

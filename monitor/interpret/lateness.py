@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from monitor.interpret.stage import Rows, Stage
 from monitor.interpret.transfer import LEAST_LIFT_M
-from monitor.interpret.windows import Tail, first_true
+from monitor.interpret.windows import Tail, first_true, middle
 from monitor.model import Floats
 from monitor.rig.rig import Rig
 
@@ -110,8 +110,8 @@ class Lateness(Stage):
     def _learn(self, late_s: float) -> None:
         self.seen_s = [*self.seen_s, late_s][-LIFTS_KEPT:]
         if len(self.seen_s) >= LEAST_LIFTS:
-            middle = sorted(self.seen_s)[len(self.seen_s) // 2]
-            self.late_s = middle if middle >= LEAST_LATE_S else 0.0
+            late_s = middle(self.seen_s)
+            self.late_s = late_s if late_s >= LEAST_LATE_S else 0.0
 
 
 def may_be_back(rows: Rows, sign: float, believed_N: Floats) -> NDArray[np.bool_]:

@@ -18,6 +18,7 @@ from monitor.interpret.stage import Blocks, Carried, Rows
 from monitor.interpret.steady import LEAST_SPEED_M_S, sheaves_turned
 from monitor.interpret.turning_drag import YES
 from monitor.interpret.watch import Condition, Watch
+from monitor.interpret.windows import held_from, middle
 from monitor.model import Command, Event, Floats
 
 NAN = float("nan")
@@ -94,15 +95,15 @@ class ShortStrokes(Carried):
         for row, is_set, i in order:
             if not is_set:
                 self._second(rows, row, i, guesses, bands)
-            elif is_set and self._spell_ends():
+            elif self._spell_ends():
                 changes.append((row, *self.moved_N))
-        rows_at, *moves = (np.array(part) for part in zip(*changes, strict=True))
-        at = np.searchsorted(rows_at, np.arange(len(rows)), side="right") - 1
+        rows_at, *moved_at = zip(*changes, strict=True)
+        moves = [held_from(rows_at, values, len(rows)) for values in moved_at]
         moved = [
-            np.where(here, load + sign * move[at], load)
+            np.where(here, load + sign * move, load)
             for load, here, move, (sign, *_) in zip(guesses, guessed, moves, SIDES, strict=True)
         ]
-        rows.events.extend(self._told(rows, [move[at] for move in moves]))
+        rows.events.extend(self._told(rows, moves))
         return moved
 
     def _second(
@@ -140,9 +141,8 @@ class ShortStrokes(Carried):
             sizes = [excess for excess, _ in last]
             alike = len(last) == STROKES_ALIKE and min(sizes) >= ALIKE_SHARE * max(sizes)
             if alike and all(outside):
-                excesses = sorted(excess for excess, _ in kept)
                 self.moved_N = [*self.moved_N]
-                self.moved_N[side] = excesses[len(excesses) // 2]
+                self.moved_N[side] = middle([excess for excess, _ in kept])
             elif not any(outside):
                 self.moved_N = [*self.moved_N]
                 self.moved_N[side] = 0.0

@@ -13,6 +13,7 @@ import numpy as np
 
 from monitor.interpret.stage import Carried
 from monitor.interpret.turning_drag import axial_share
+from monitor.interpret.windows import middle
 
 NAN = float("nan")
 
@@ -78,8 +79,8 @@ class TurningWeight(Carried):
         up, down = self.slid["up"], self.slid["down"]
         # A short pick-up has not turned all friction over, and what was taken for sliding and
         # turned drags less: the greatest is right.
-        most = max([*self.picked, *([_middle(up)] if up else [])], default=NAN)
-        least = _middle(down) if down else NAN
+        most = max([*self.picked, *([middle(up)] if up else [])], default=NAN)
+        least = middle(down) if down else NAN
         if direction > 0:
             known = most if math.isfinite(most) else least / DOWN_OVER_UP
         else:
@@ -97,7 +98,7 @@ class TurningWeight(Carried):
         seen = self.turned[_side(direction)]
         turned = drag * share
         if seen:
-            turned = _middle([off + drag * (share - at) for at, off in seen])
+            turned = middle([off + drag * (share - at) for at, off in seen])
         return max(min(turned, GREATEST_TURNED_SHARE * drag), 0.0)
 
     def is_sliding(self, direction: float, speed_m_s: float, load_N: float) -> bool:
@@ -115,7 +116,7 @@ class TurningWeight(Carried):
         drag, still = self.drag_N(direction), 0.0
         seen = [off - drag * at for at, off in self.turned[_side(direction)]]
         if seen:
-            still = min(max(_middle(seen), -GREATEST_STILL * drag), GREATEST_STILL * drag)
+            still = min(max(middle(seen), -GREATEST_STILL * drag), GREATEST_STILL * drag)
         slid = len(self.slid[_side(direction)]) > 1
         seen_doubt = SEEN_DOUBT if slid else PICKED_DOUBT
         doubt = seen_doubt if self.has_seen(direction) else GUESS_DOUBT
@@ -163,7 +164,3 @@ class TurningWeight(Carried):
 
 def _side(direction: float) -> str:
     return "up" if direction > 0 else "down"
-
-
-def _middle(values: list[float]) -> float:
-    return sorted(values)[len(values) // 2]

@@ -117,6 +117,17 @@ def forward_fill(carry: float, values: Floats, keep: Array) -> Floats:
     return held_from(kept, joined[kept], len(joined))[1:]
 
 
+def middle(values: Sequence[float]) -> float:
+    """Median of a short list, the upper one of two (numpy's takes longer than the sort).
+
+    Examples
+    --------
+    >>> middle([4.0, 1.0, 3.0, 2.0])
+    3.0
+    """
+    return sorted(values)[len(values) // 2]
+
+
 def held_from(rows: Any, values: Any, length: int) -> Array:
     """Values that hold from some rows on, the first of them 0, each up to the next.
 
