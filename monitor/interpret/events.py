@@ -175,8 +175,10 @@ class Events(Stage):
         )
         peaks = self._peaks(rows)
         weakest = self.weakest_N(column["bit_depth_m"], column.get("is_open"))
+        lift = self.break_over_up.is_lift(rows)
         sides = [
-            self._side(rows, kind, string, free=free, rest=rest, follows=follows) for kind in kinds
+            self._side(rows, kind, string, free=free, rest=rest, follows=follows, lift=lift)
+            for kind in kinds
         ]
         held = self._held(rows, kinds, sides)
         for kind, side in zip(kinds, sides, strict=True):
@@ -244,6 +246,7 @@ class Events(Stage):
         free: NDArray[np.bool_],
         rest: NDArray[np.bool_],
         follows: NDArray[np.bool_],
+        lift: NDArray[np.bool_],
     ) -> Side:
         """Excess in one direction, and where it counts."""
         column, sign = rows.column, kind.sign
@@ -265,7 +268,6 @@ class Events(Stage):
                 beyond = excess > np.maximum(kind.limit_N, column["band_N"])
             may_start = way | (beyond & ~follows & (column["friction_state"] > SETTLED))
         may_start = may_start & free & onward
-        lift = kind.break_over.is_lift(rows)
         usual_start, told = kind.break_over.follow(rows, excess, may_start, string, lift)
         short_m = np.where(told, RINGING_M, BREAK_OVER_M)
         with np.errstate(invalid="ignore"):

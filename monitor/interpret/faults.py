@@ -270,8 +270,7 @@ class Faults(Stage):
         self.block["step"] = float(step[-1])
         needed = np.where(step > COARSE_BLOCK_M, SETS_UNMOVED_COARSE, SETS_UNMOVED)
         on = (since >= needed) & np.isfinite(block)
-        here = np.flatnonzero(on)
-        since_us = _since_at(self.block, "at_us", rows.time_us, change, here)
+        since_us = _since(self.block, "at_us", rows.time_us.astype(float), change)
         _flag(rows, "block_quality", on)
         condition = Condition(
             on=on,
@@ -356,18 +355,6 @@ def _since(carried: dict[str, Any], name: str, values: Any, change: NDArray[np.b
     """What ``values`` was at the last change."""
     result = forward_fill(carried[name], values, change)
     carried[name] = float(result[-1])
-    return result
-
-
-def _since_at(
-    carried: dict[str, Any], name: str, values: Any, change: NDArray[np.bool_], here: Any
-) -> Floats:
-    """As ``_since``, worked out for some rows only: not a number in the others."""
-    places = np.flatnonzero(change)
-    known = np.concatenate(([carried[name]], values[places]))
-    carried[name] = float(known[-1])
-    result = np.full(len(values), NAN)
-    result[here] = known[np.searchsorted(places, here, side="right")]
     return result
 
 

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import math
 
+from monitor.interpret.held_loops import GREATEST_STROKE_M
 from monitor.interpret.hold import FREE_SHARE
 from monitor.interpret.lessons import Lesson
 from monitor.interpret.stage import Carried
 from monitor.interpret.trend import SPACING_M
+from monitor.mechanics.stretch import STEEL_MODULUS_Pa
 from monitor.rig.catalogue import STEEL_DENSITY_kg_m3
 from monitor.units import STANDARD_GRAVITY_m_s2
-
-# Elastic modulus of steel (30e6 psi, as for stretch).
-STEEL_PA = 206.8e9
-# A held string moves no further with the block than this (as for loops): what is further apart
-# tells nothing of stretch.
-GREATEST_STROKE_M = 3.0
 
 
 def held_stiffness_N_m(string_N: float, length_m: float) -> float:
@@ -42,7 +38,9 @@ def held_stiffness_N_m(string_N: float, length_m: float) -> float:
     >>> round(held_stiffness_N_m(1000e3, 3000.0) / 1e3)
     299
     """
-    return STEEL_PA * string_N / (STEEL_DENSITY_kg_m3 * STANDARD_GRAVITY_m_s2 * length_m**2)
+    return (
+        STEEL_MODULUS_Pa * string_N / (STEEL_DENSITY_kg_m3 * STANDARD_GRAVITY_m_s2 * length_m**2)
+    )
 
 
 class Following(Carried):

@@ -311,9 +311,7 @@ class Slips(Stage):
                 into = self.limits()[0]
                 # A light load gone while the block goes on up was inertia and friction of
                 # the stroke, and the string was set before it.
-                if into < self.empty_N + hung_N(self.empty_N, self.swing) and rises_on(
-                    joined, at, into
-                ):
+                if into < self._light_N() and rises_on(joined, at, into):
                     block_m -= float(rows.column["run_travel_m"][row])
                 else:
                     block_m = self._came_off(rows, row, joined, at)
